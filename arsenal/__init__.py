@@ -1,0 +1,1 @@
+"""Balls and lanes: catalogue and shelf, bags, houses and conditions, advice."""

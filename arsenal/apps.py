@@ -1,0 +1,12 @@
+"""The app and the steps it adds to a customer's page."""
+
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class ArsenalConfig(AppConfig):
+    name = "arsenal"
+    label = "arsenal"
+    verbose_name = "Balls and lanes"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,1 @@
+"""The balls a customer owns and how each of them is drilled."""

@@ -1,0 +1,1 @@
+"""Ball models with their figures by weight, and the shelf."""

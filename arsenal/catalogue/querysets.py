@@ -1,0 +1,62 @@
+"""Questions asked of the catalogue and the shelf, in the trade's words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Self
+
+from django.db import models
+from django.db.models import Count, Max, Min, Prefetch, Q
+
+from proshop.models import ShopRecordQuerySet
+
+if TYPE_CHECKING:
+    from proshop.models import Shop
+
+
+class BallModelQuerySet(ShopRecordQuerySet):
+    def search(self, words: str) -> Self:
+        """Models whose name, cover or notes hold every one of the words."""
+        found = self
+        for word in words.split():
+            found = found.filter(
+                Q(name__icontains=word) | Q(cover__icontains=word) | Q(notes__icontains=word)
+            )
+        return found
+
+    def with_specs(self) -> Self:
+        """Specs by falling weight and the count of unsold balls, in two queries."""
+        from arsenal.catalogue.models import BallSpec
+
+        return self.prefetch_related(
+            Prefetch("specs", queryset=BallSpec.objects.order_by("-weight_lb"))
+        ).annotate(
+            on_shelf=Count("specs__stock", filter=Q(specs__stock__sold=False), distinct=True),
+            lightest_lb=Min("specs__weight_lb"),
+            heaviest_lb=Max("specs__weight_lb"),
+        )
+
+    def to_order(self) -> Self:
+        """What a customer could still order."""
+        return self.filter(orderable=True, discontinued=False)
+
+
+class BallSpecQuerySet(models.QuerySet):
+    def for_shop(self, shop: Shop) -> Self:
+        return self.filter(model__shop=shop)
+
+    def with_model(self) -> Self:
+        return self.select_related("model")
+
+
+class StockBallQuerySet(ShopRecordQuerySet):
+    def on_shelf(self) -> Self:
+        return self.filter(sold=False)
+
+    def with_model(self) -> Self:
+        return self.select_related("spec__model")
+
+    def search(self, words: str) -> Self:
+        found = self
+        for word in words.split():
+            found = found.filter(Q(spec__model__name__icontains=word) | Q(serial__icontains=word))
+        return found

@@ -1,0 +1,1 @@
+"""Houses, their conditions, and which of them a customer meets."""

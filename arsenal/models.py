@@ -1,0 +1,23 @@
+"""All models of the app, one import for Django: each lives in the room it belongs to."""
+
+from arsenal.advice.models import Ranking
+from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
+from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
+from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
+
+__all__ = [
+    "BallModel",
+    "BallSpec",
+    "BowlerCondition",
+    "Condition",
+    "Cover",
+    "Finish",
+    "Hole",
+    "House",
+    "LaneSurface",
+    "LayoutNotation",
+    "OwnedBall",
+    "Ranking",
+    "Role",
+    "StockBall",
+]
