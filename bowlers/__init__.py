@@ -1,0 +1,1 @@
+"""People: customers, their fittings and the deliveries measured in them."""

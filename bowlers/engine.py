@@ -1,0 +1,40 @@
+"""The door of this app to the numeric package: deliveries in, means and spreads out."""
+
+from collections.abc import Sequence
+
+from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.readings import READINGS, Reading
+from physics.measure import Spread, summarise
+
+
+def kept_deliveries(fitting: Fitting) -> list[Delivery]:
+    """Deliveries not dropped, in order; without a query when they were fetched beforehand."""
+    fetched: list[Delivery] | None = getattr(fitting, "kept", None)
+    return list(fitting.deliveries.kept()) if fetched is None else fetched
+
+
+def taken(deliveries: Sequence[Delivery], reading: Reading) -> list[tuple[Delivery, float]]:
+    """The deliveries on which this reading was taken, with what was read."""
+    values = ((delivery, getattr(delivery, reading.name)) for delivery in deliveries)
+    return [(delivery, value) for delivery, value in values if value is not None]
+
+
+def spread_of(deliveries: Sequence[Delivery], reading: Reading) -> Spread | None:
+    values = [value for _, value in taken(deliveries, reading)]
+    return summarise(values, resolution=reading.resolution) if values else None
+
+
+def delivery_summary(fitting: Fitting) -> dict[str, Spread]:
+    """Mean and spread of each reading taken at least once, by its field name.
+
+    Half-filled deliveries count for what they have; dropped ones don't count.
+    """
+    deliveries = kept_deliveries(fitting)
+    spreads = {reading.name: spread_of(deliveries, reading) for reading in READINGS}
+    return {name: spread for name, spread in spreads.items() if spread is not None}
+
+
+def fitting_in_use(bowler: Bowler) -> Fitting | None:
+    """The newest finished fitting with at least one complete delivery, or None."""
+    fitting: Fitting | None = bowler.fittings.usable().newest_first().first()
+    return fitting

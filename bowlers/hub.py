@@ -1,0 +1,42 @@
+"""The steps shown on a customer's page, in order; other apps add theirs when they start.
+
+A step says what is known of the customer and where to do it. This app knows the fitting; whoever
+keeps balls, conditions and advice registers theirs in ``AppConfig.ready``, so that people don't
+have to know about balls.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from bowlers.models import Bowler
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step for one customer."""
+
+    title: str
+    done: bool
+    said: str
+    """What is known (when done) or what is missing, in a sentence."""
+    href: str
+    action: str
+    """What the link does: "Log a fitting"."""
+
+
+StepMaker = Callable[[Bowler], Step]
+
+_makers: dict[str, tuple[int, StepMaker]] = {}
+
+
+def register(name: str, position: int, maker: StepMaker) -> None:
+    """Add a step, or replace the one of the same name; steps are shown by position."""
+    _makers[name] = (position, maker)
+
+
+def unregister(name: str) -> None:
+    _makers.pop(name, None)
+
+
+def steps(bowler: Bowler) -> list[Step]:
+    return [maker(bowler) for _, maker in sorted(_makers.values(), key=lambda item: item[0])]

@@ -1,0 +1,203 @@
+"""Customers, fittings and deliveries."""
+
+import unicodedata
+import uuid
+from collections.abc import Iterable
+from typing import Any
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+from django.utils import timezone
+from simple_history.models import HistoricalRecords
+
+from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
+from bowlers.readings import BY_NAME, READINGS
+from proshop.models import ShopRecord
+
+HIGHEST_AVERAGE = 300
+EARLIEST_BIRTH_YEAR = 1900
+LONGEST_KEY = 240
+
+# Letters that Unicode doesn't decompose into a base letter and an accent.
+WHOLE_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae"})
+
+
+def search_key(text: str) -> str:
+    """A name as people type it in a hurry: no capitals, no accents, single spaces.
+
+    Kept in a column because SQLite folds the case of ASCII letters only.
+    """
+    folded = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(mark for mark in folded if not unicodedata.combining(mark))
+    return " ".join(plain.translate(WHOLE_LETTERS).replace("ı", "i").split())[:LONGEST_KEY]
+
+
+class Hand(models.TextChoices):
+    RIGHT = "right", "Right"
+    LEFT = "left", "Left"
+
+
+class Thumb(models.TextChoices):
+    IN = "in", "Thumb in"
+    NONE = "none", "No thumb"
+
+
+class Hands(models.TextChoices):
+    ONE = "one", "One hand"
+    TWO = "two", "Two hands"
+
+
+class Fingers(models.TextChoices):
+    CONVENTIONAL = "conventional", "Conventional"
+    SEMI = "semi", "Semi-fingertip"
+    FINGERTIP = "fingertip", "Fingertip"
+
+
+class Bowler(ShopRecord):
+    """A customer of the shop who bowls."""
+
+    name = models.CharField(max_length=120)
+    search_key = models.CharField(max_length=LONGEST_KEY, editable=False, db_index=True)
+    hand = models.CharField(max_length=5, choices=Hand, default=Hand.RIGHT)
+    thumb = models.CharField(max_length=4, choices=Thumb, default=Thumb.IN)
+    hands = models.CharField(max_length=3, choices=Hands, default=Hands.ONE)
+    fingers = models.CharField(max_length=12, choices=Fingers, default=Fingers.FINGERTIP)
+    average = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(HIGHEST_AVERAGE)]
+    )
+    born = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(EARLIEST_BIRTH_YEAR)]
+    )
+    goal = models.TextField(blank=True)
+    complaint = models.TextField(blank=True)
+    notes = models.TextField(blank=True)
+    is_demo = models.BooleanField(default=False, editable=False)
+
+    objects = BowlerQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["search_key", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def save(
+        self,
+        *args: Any,
+        update_fields: Iterable[str] | None = None,
+        **kwargs: Any,
+    ) -> None:
+        self.search_key = search_key(self.name)
+        if update_fields is not None and "name" in update_fields:
+            update_fields = {*update_fields, "search_key"}
+        super().save(*args, update_fields=update_fields, **kwargs)
+
+    def get_absolute_url(self) -> str:
+        return reverse("customer", args=[self.pk])
+
+
+class Fitting(ShopRecord):
+    """One visit on which deliveries were measured."""
+
+    class Status(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        FINISHED = "finished", "Finished"
+
+    bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="fittings")
+    fitted_on = models.DateField(default=timezone.localdate)
+    status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
+    notes = models.TextField(blank=True)
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True
+    )
+
+    objects = FittingQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["-fitted_on", "-pk"]
+
+    def __str__(self) -> str:
+        return f"Fitting of {self.bowler} on {self.fitted_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("fitting", args=[self.pk])
+
+    @property
+    def is_finished(self) -> bool:
+        return self.status == self.Status.FINISHED
+
+
+def _reading_field() -> "models.FloatField[float | str | None, float | None]":
+    return models.FloatField(null=True, blank=True)
+
+
+class Delivery(ShopRecord):
+    """One throw as it was read. A reading not taken is null: the row is then half-filled."""
+
+    fitting = models.ForeignKey(Fitting, on_delete=models.CASCADE, related_name="deliveries")
+    # The page names the row before it is stored, so the same row sent twice is one delivery.
+    row_key = models.UUIDField(default=uuid.uuid4, editable=False)
+    order = models.PositiveIntegerField()
+    speed_mph = _reading_field()
+    rev_rate_rpm = _reading_field()
+    rotation_deg = _reading_field()
+    tilt_deg = _reading_field()
+    pap_over_in = _reading_field()
+    pap_up_in = _reading_field()
+    dropped = models.BooleanField(default=False)
+    # Someone looked at unusual readings and said they are right.
+    confirmed = models.BooleanField(default=False)
+
+    objects = DeliveryQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["order", "pk"]
+        verbose_name_plural = "deliveries"
+        constraints = [
+            models.UniqueConstraint(fields=["fitting", "row_key"], name="one_delivery_per_row"),
+            *(
+                models.CheckConstraint(
+                    condition=models.Q(**{f"{reading.name}__isnull": True})
+                    | models.Q(
+                        **{
+                            f"{reading.name}__gte": reading.low,
+                            f"{reading.name}__lte": reading.high,
+                        }
+                    ),
+                    name=f"delivery_{reading.name}_possible",
+                )
+                for reading in READINGS
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Delivery {self.order}"
+
+    @property
+    def readings(self) -> dict[str, float | None]:
+        return {name: getattr(self, name) for name in BY_NAME}
+
+    @property
+    def missing(self) -> list[str]:
+        """Labels of the readings not taken."""
+        return [BY_NAME[name].label for name, value in self.readings.items() if value is None]
+
+    @property
+    def is_complete(self) -> bool:
+        return not self.missing
+
+    @property
+    def questions(self) -> list[str]:
+        """Readings that are possible but unusual, asked about until someone says they are right."""
+        if self.confirmed or self.dropped:
+            return []
+        return [
+            f"{BY_NAME[name].label} {BY_NAME[name].text(value)}: is that right?"
+            for name, value in self.readings.items()
+            if value is not None and not BY_NAME[name].is_usual(value)
+        ]

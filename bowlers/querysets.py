@@ -1,0 +1,68 @@
+"""What is asked of customers, fittings and deliveries, in the trade's words."""
+
+from typing import Any
+
+from django.db.models import Max, OuterRef, Prefetch, Q, Subquery
+
+from bowlers.readings import READINGS
+from proshop.models import ShopRecordQuerySet
+
+
+class BowlerQuerySet(ShopRecordQuerySet):
+    def search(self, words: str) -> "BowlerQuerySet":
+        """Customers whose name holds every word, whatever the capitals and accents."""
+        from bowlers.models import search_key
+
+        found = self
+        for word in search_key(words).split():
+            found = found.filter(search_key__contains=word)
+        return found
+
+    def with_last_fitting(self) -> "BowlerQuerySet":
+        """Adds ``last_fitted_on``: the day of the newest finished fitting, or None."""
+        return self.annotate(
+            last_fitted_on=Max("fittings__fitted_on", filter=Q(fittings__status="finished"))
+        )
+
+
+class DeliveryQuerySet(ShopRecordQuerySet):
+    def kept(self) -> "DeliveryQuerySet":
+        return self.filter(dropped=False)
+
+    def complete(self) -> "DeliveryQuerySet":
+        """Kept deliveries with every reading taken."""
+        taken = {f"{reading.name}__isnull": False for reading in READINGS}
+        return self.kept().filter(**taken)
+
+
+class FittingQuerySet(ShopRecordQuerySet):
+    def finished(self) -> "FittingQuerySet":
+        return self.filter(status="finished")
+
+    def drafts(self) -> "FittingQuerySet":
+        return self.filter(status="draft")
+
+    def newest_first(self) -> "FittingQuerySet":
+        return self.order_by("-fitted_on", "-pk")
+
+    def usable(self) -> "FittingQuerySet":
+        """Finished fittings with at least one complete delivery."""
+        from bowlers.models import Delivery
+
+        complete = Delivery.objects.complete().filter(fitting=OuterRef("pk"))
+        return (
+            self.finished()
+            .annotate(_complete=Subquery(complete.values("pk")[:1]))
+            .filter(_complete__isnull=False)
+        )
+
+    def before(self, fitting: Any) -> "FittingQuerySet":
+        """Fittings older than this one."""
+        day = fitting.fitted_on
+        return self.filter(Q(fitted_on__lt=day) | Q(fitted_on=day, pk__lt=fitting.pk))
+
+    def with_deliveries(self) -> "FittingQuerySet":
+        from bowlers.models import Delivery
+
+        kept: Any = Delivery.objects.kept()
+        return self.prefetch_related(Prefetch("deliveries", queryset=kept, to_attr="kept"))
