@@ -1,0 +1,1 @@
+"""Advice: the stored ranking, the gaps page and the next-ball page."""

@@ -1,0 +1,159 @@
+"""Asking for a ranking, and finding again the ones whose worker died.
+
+A ranking moves waiting → running → done or failed. Every step is one conditional UPDATE, so two
+workers, two clicks or a worker given up for dead can't both write.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from django.db import transaction
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
+
+from arsenal import engine
+from arsenal.advice.models import Ranking
+from arsenal.advice.querysets import RankingQuerySet
+from arsenal.advice.tasks import compute_ranking
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import AbstractBaseUser
+
+    from bowlers.models import Bowler
+
+# One seed for all: two answers for the same customer then differ by what changed, not by the draw.
+SEED = 1
+# The engine speaks every few seconds; a minute and a half of silence means its worker is gone.
+SILENCE = timedelta(seconds=90)
+UNCLAIMED = timedelta(seconds=30)
+MOST_ATTEMPTS = 3
+
+
+@dataclass(frozen=True)
+class Question:
+    """Everything an answer depends on but the seed."""
+
+    inputs: dict[str, Any]
+    key: str
+    model_version: str
+
+
+def inputs_key(inputs: dict[str, Any]) -> str:
+    """SHA-256 of the canonical JSON: sorted keys, no spaces, no not-a-numbers."""
+    canonical = json.dumps(inputs, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def question_for(bowler: Bowler) -> Question:
+    """The question as the customer's records stand now; raises ``engine.Missing``."""
+    inputs = engine.inputs_for(bowler)
+    return Question(inputs=inputs, key=inputs_key(inputs), model_version=engine.MODEL_VERSION)
+
+
+def answer_to(*, bowler: Bowler, question: Question) -> Ranking | None:
+    """The ranking of this question, in whatever state it is."""
+    return (
+        Ranking.objects.for_bowler(bowler)
+        .answering(inputs_key=question.key, model_version=question.model_version)
+        .first()
+    )
+
+
+@transaction.atomic
+def request_ranking(
+    *, bowler: Bowler, question: Question, user: AbstractBaseUser | None, in_line: bool = True
+) -> Ranking:
+    """The one ranking of this question: reopened if it exists, else created and put in line.
+
+    A failed one is asked again. ``in_line=False`` leaves the computing to the caller.
+    """
+    now = timezone.now()
+    ranking, created = Ranking.objects.get_or_create(
+        bowler=bowler,
+        inputs_key=question.key,
+        model_version=question.model_version,
+        defaults={
+            "shop": bowler.shop,
+            "requested_by": user,
+            "inputs": question.inputs,
+            "seed": SEED,
+            "asked_at": now,
+        },
+    )
+    asked_again = (
+        not created
+        and Ranking.objects.filter(pk=ranking.pk, status="failed").update(
+            status="waiting", attempts=0, error="", progress=0, progress_note="", asked_at=now
+        )
+        == 1
+    )
+    if in_line and (created or asked_again):
+        _put_in_line(ranking)
+    ranking.refresh_from_db()
+    return ranking
+
+
+def look_after(ranking: Ranking) -> None:
+    """Put right what a dead worker left behind; called whenever somebody looks at a ranking."""
+    now = timezone.now()
+    if ranking.status == Ranking.Status.RUNNING:
+        revive_silent(rankings=Ranking.objects.filter(pk=ranking.pk))
+    elif ranking.status == Ranking.Status.WAITING and now - ranking.asked_at > UNCLAIMED:
+        _put_in_line(ranking)
+    else:
+        return
+    ranking.refresh_from_db()
+
+
+@transaction.atomic
+def revive_silent(*, rankings: RankingQuerySet) -> int:
+    """Run again those whose worker was killed, or give up after three; how many were touched."""
+    touched = 0
+    for ranking in rankings.silent_since(timezone.now() - SILENCE).light():
+        mine = Ranking.objects.filter(
+            pk=ranking.pk, status="running", attempts=ranking.attempts, heard_at=ranking.heard_at
+        )
+        if ranking.attempts >= MOST_ATTEMPTS:
+            touched += mine.update(
+                status="failed",
+                finished_at=timezone.now(),
+                error=f"The worker stopped before the end, {ranking.attempts} times over. "
+                "Look at the worker's own messages, then try again.",
+            )
+        elif mine.update(
+            status="waiting", asked_at=timezone.now(), progress=0, progress_note="Starting again"
+        ):
+            touched += 1
+            _put_in_line(ranking)
+    return touched
+
+
+def nobody_picked_up(ranking: Ranking) -> bool:
+    """Waiting for long while no ranking at all is being computed: there is no worker."""
+    if ranking.status != Ranking.Status.WAITING:
+        return False
+    now = timezone.now()
+    if now - ranking.asked_at < UNCLAIMED:
+        return False
+    return not Ranking.objects.going_on().filter(heard_at__gt=now - SILENCE).exists()
+
+
+def _put_in_line(ranking: Ranking) -> None:
+    """Make sure exactly one job waits for this ranking, taking up the old one if it is still there.
+
+    A job whose worker was killed stays RUNNING for ever in the table of jobs: it is set READY.
+    """
+    jobs = DBTaskResult.objects.filter(id=ranking.job_id) if ranking.job_id else None
+    if jobs is not None:
+        if jobs.filter(status="READY").exists():
+            return
+        if jobs.filter(status="RUNNING").update(status="READY", started_at=None):
+            return
+    job = compute_ranking.enqueue(ranking.pk)
+    ranking.job_id = str(job.id)
+    Ranking.objects.filter(pk=ranking.pk).update(job_id=ranking.job_id)

@@ -1,0 +1,76 @@
+"""Numbers of a ranking in the words of the counter."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+KINDS: dict[str, str] = {
+    "none": "Nothing needed",
+    "care": "Care",
+    "surface": "Surface",
+    "redrill": "Redrill",
+    "stock": "From the shelf",
+    "order": "To order",
+    "spare": "Spare ball",
+}
+
+GAP_SIDES: dict[str, str] = {
+    "rolly": "too rolly side",
+    "angular": "too angular side",
+    "both": "both sides",
+}
+
+# Lower bounds, best first.
+CERTAINTIES: tuple[tuple[float, str], ...] = (
+    (0.95, "almost sure to gain"),
+    (0.85, "very likely to gain"),
+    (0.70, "likely to gain"),
+    (0.55, "a little more likely than not"),
+    (0.45, "could go either way"),
+    (0.0, "more likely not to gain"),
+)
+
+# Below this chance of beating the next one, the order of the two means nothing.
+TOO_CLOSE = 0.75
+
+
+def certainty_words(certainty: float) -> str:
+    return next(words for least, words in CERTAINTIES if certainty >= least)
+
+
+def eighths(inches: float) -> str:
+    """4.5 → ``4 1/2``; what isn't an eighth stays decimal."""
+    whole, rest = divmod(Fraction(inches).limit_denominator(1000), 1)
+    if (rest * 8).denominator != 1:
+        return f"{inches:.2f}".rstrip("0").rstrip(".")
+    if not rest:
+        return str(whole)
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def layout_words(layout: Mapping[str, Any] | None) -> str:
+    """Drilling angle × pin to PAP × VAL angle, as it is said at the press."""
+    if not layout:
+        return ""
+    return (
+        f"{layout['drilling_angle_deg']:.0f}° × {eighths(layout['pin_to_pap_in'])} in"
+        f" × {layout['val_angle_deg']:.0f}°"
+    )
+
+
+def boards(strength: float | None) -> str:
+    """Strength against the benchmark ball, signed: ``+2.1 boards``."""
+    if strength is None:
+        return ""
+    if abs(strength) < 0.05:
+        return "0 boards"
+    return f"{strength:+.1f} boards".replace("-", "−")
+
+
+def feet(interval: tuple[float, float] | list[float]) -> str:
+    low, high = interval
+    if abs(high - low) < 0.05:
+        return f"{low:.1f}"
+    return f"{low:.1f}–{high:.1f}"
