@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ProshopConfig(AppConfig):
+    name = "proshop"
+    verbose_name = "Pro shop"

@@ -1,0 +1,56 @@
+"""What every page knows: the shop and the way about the house."""
+
+from typing import Any, NamedTuple
+
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+
+from .models import Membership
+
+
+class Place(NamedTuple):
+    """One entry of the navigation."""
+
+    label: str
+    url: str
+    icon: str
+    here: bool
+
+
+# URL name, label, icon, and the beginnings of the paths that belong to it.
+PLACES = [
+    (
+        "customer-list",
+        "Customers",
+        "people",
+        ("/customers/", "/fittings/", "/bag/", "/rankings/"),
+    ),
+    ("shelf", "Shelf", "shelf", ("/shelf/",)),
+    ("catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),
+    ("houses", "Houses & conditions", "lane", ("/houses/", "/conditions/")),
+    ("glossary", "Glossary", "book", ("/glossary/",)),
+]
+
+
+def places(path: str) -> list[Place]:
+    """The navigation as seen from `path`."""
+    found = []
+    for name, label, icon, beginnings in PLACES:
+        try:
+            url = reverse(name)
+        except NoReverseMatch:
+            continue
+        found.append(Place(label, url, icon, path.startswith(beginnings)))
+    return found
+
+
+def house(request: HttpRequest) -> dict[str, Any]:
+    """The shop of the signed-in person and the navigation."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {"shop": None, "places": []}
+    shop = getattr(request, "shop", None)
+    if shop is None:
+        membership = Membership.objects.select_related("shop").filter(user=user).first()
+        shop = membership.shop if membership else None
+    return {"shop": shop, "places": places(request.path) if shop else []}

@@ -1,0 +1,180 @@
+"""What the shop's forms share: ranges in words, versions, and a token against double sending."""
+
+import uuid
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from crispy_forms.helper import FormHelper
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.html import format_html_join
+
+from .models import Shop, ShopRecord
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A value with its unit: "30 mph" but "90°"."""
+    if not unit:
+        return text
+    return f"{text}{unit}" if unit in {"°", "%"} else f"{text} {unit}"
+
+
+class _Bounds:
+    """Refuses what lies outside the range, in one sentence that names field, range and unit."""
+
+    def __init__(self, lowest: float, highest: float, unit: str, label: str) -> None:
+        self.lowest, self.highest, self.unit, self.label = lowest, highest, unit, label
+
+    @property
+    def allowed(self) -> str:
+        span = f"{self.lowest:g} and {self.highest:g}".replace("-", "\N{MINUS SIGN}")
+        return f"between {with_unit(span, self.unit)}"
+
+    def __call__(self, value: float | Decimal) -> None:
+        if not self.lowest <= value <= self.highest:
+            raise ValidationError(f"{self.label} must be {self.allowed}.", code="range")
+
+
+def bounded(
+    lowest: float,
+    highest: float,
+    unit: str,
+    label: str,
+    *,
+    required: bool = True,
+    places: int | None = None,
+    whole: bool = False,
+    **options: Any,
+) -> forms.Field:
+    """A number field with a physical range.
+
+    `places` makes it a DecimalField of so many decimals, `whole` an IntegerField; otherwise it
+    is a FloatField. Its one message reads "Speed must be between 5 and 30 mph."
+    """
+    bounds = _Bounds(lowest, highest, unit, label)
+    word = "a whole number" if whole else "a number"
+    messages = {
+        "invalid": f"{label} must be {word} {bounds.allowed}.",
+        "required": f"{label} is missing: enter {word} {bounds.allowed}.",
+    }
+    shared: dict[str, Any] = {
+        "label": f"{label} ({unit})" if unit else label,
+        "required": required,
+        "validators": [bounds],
+        "error_messages": messages,
+        "widget": forms.NumberInput(
+            attrs={
+                "inputmode": "numeric" if whole else "decimal",
+                "step": "1" if whole else "any",
+                "min": f"{lowest:g}",
+                "max": f"{highest:g}",
+                "autocomplete": "off",
+            }
+        ),
+        **options,
+    }
+    if whole:
+        return forms.IntegerField(**shared)
+    if places is not None:
+        return forms.DecimalField(max_digits=12, decimal_places=places, **shared)
+    return forms.FloatField(**shared)
+
+
+class TokenMixin(forms.BaseForm):
+    """A hidden token, fresh for each form shown, that `access.once` acts upon one time."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["form_token"] = forms.UUIDField(
+            required=False, widget=forms.HiddenInput, initial=uuid.uuid4
+        )
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.render_hidden_fields = True
+
+
+class TokenForm(TokenMixin, forms.Form):
+    """A form that isn't about one record."""
+
+
+class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
+    """Adds or edits one record of a shop.
+
+    A new record gets `shop`. An edit carries the version it started from; when somebody else has
+    saved in between, the form comes back with everything typed, says who and when and what is
+    stored now, and is ready to be sent again on purpose.
+    """
+
+    instance: Any
+    # Left out when the stored and the typed values are compared.
+    own_fields: ClassVar[frozenset[str]] = frozenset({"record_version", "form_token"})
+
+    def __init__(self, *args: Any, shop: Shop | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if shop is not None and self.instance.pk is None:
+            self.instance.shop = shop
+        self.fields["record_version"] = forms.IntegerField(
+            required=False, widget=forms.HiddenInput, initial=self.instance.version
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self.instance.pk is not None:
+            self._refuse_stale(cleaned.get("record_version"))
+        return cleaned
+
+    def save(self, commit: bool = True) -> Any:
+        if not commit or self.instance.pk is None:
+            return super().save(commit=commit)
+        if self.errors:
+            raise ValueError("A form with errors can't be saved.")
+        with transaction.atomic():
+            self.instance.save_checked(self.cleaned_data["record_version"])
+            self._save_m2m()
+        return self.instance
+
+    def _refuse_stale(self, version: int | None) -> None:
+        rows = type(self.instance)._default_manager.filter(pk=self.instance.pk)
+        if transaction.get_connection().in_atomic_block:
+            # Held until the save that follows, so that nobody slips in between.
+            rows = rows.select_for_update()
+        stored = rows.first()
+        if stored is None:
+            raise ValidationError("This record has been deleted meanwhile.", code="deleted")
+        if version == stored.version:
+            return
+        self.data = self.data.copy()  # type: ignore[union-attr]
+        self.data[self.add_prefix("record_version")] = stored.version  # type: ignore[index]
+        raise ValidationError(self._stale_words(stored), code="stale")
+
+    def _stale_words(self, stored: ShopRecord) -> Any:
+        who, when = last_change(stored)
+        differing = [
+            (self.fields[name].label or name, getattr(stored, f"get_{name}_display", None), name)
+            for name in self.changed_data
+            if name not in self.own_fields and hasattr(stored, name)
+        ]
+        lines: list[tuple[str]] = [
+            (
+                f"{who} saved this record {when}, after you opened it. What you typed is still "
+                "here; save again to replace what is stored now.",
+            )
+        ]
+        lines += [
+            (f"Stored now: {label}: {display() if display else getattr(stored, name)}.",)
+            for label, display, name in differing
+        ]
+        return format_html_join(" ", "{}", lines)
+
+
+def last_change(record: ShopRecord) -> tuple[str, str]:
+    """Who saved the record last, and when, in words."""
+    history = getattr(record, "history", None)
+    entry = history.select_related("history_user").first() if history is not None else None
+    user = entry.history_user if entry is not None else None
+    who = (user.get_full_name() or user.get_username()) if user else "Somebody"
+    moment = timezone.localtime(record.updated_at)
+    return who, f"on {date_format(moment, 'j M')} at {date_format(moment, 'H:i')}"

@@ -1,0 +1,99 @@
+"""The shop, who works in it, and what every record of a shop has in common."""
+
+import uuid
+from typing import Any, Self
+
+from django.conf import settings
+from django.db import models, transaction
+from django.db.models import F
+
+
+class Shop(models.Model):
+    """One business with its own customers, shelf and houses; nothing crosses between shops."""
+
+    name = models.CharField(max_length=80)
+    currency = models.CharField(max_length=3, default="USD")
+    is_demo = models.BooleanField(default=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Membership(models.Model):
+    """A person's place in a shop. A person works in one shop."""
+
+    class Role(models.TextChoices):
+        STAFF = "staff", "Staff"
+        OWNER = "owner", "Owner"
+
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="membership"
+    )
+    shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="memberships")
+    role = models.CharField(max_length=5, choices=Role, default=Role.STAFF)
+
+    def __str__(self) -> str:
+        return f"{self.user} ({self.get_role_display()}, {self.shop})"
+
+
+class StaleRecord(Exception):
+    """Somebody else saved the record after it was opened for editing."""
+
+    def __init__(self, record: models.Model, expected_version: int) -> None:
+        super().__init__(f"{record!r} is no longer at version {expected_version}")
+        self.record = record
+        self.expected_version = expected_version
+
+
+class ShopRecordQuerySet(models.QuerySet[Any]):
+    """Records of any kind that belong to a shop."""
+
+    def for_shop(self, shop: Shop) -> Self:
+        """Only what belongs to this shop."""
+        return self.filter(shop=shop)
+
+
+class ShopRecord(models.Model):
+    """A record that belongs to a shop and is edited by people: it counts its versions."""
+
+    shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
+    version = models.PositiveIntegerField(default=1, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+    updated_at = models.DateTimeField(auto_now=True)
+
+    objects = ShopRecordQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save_checked(self, expected_version: int) -> None:
+        """Save if nobody has saved since `expected_version`, else raise StaleRecord.
+
+        The version is moved on by one conditional UPDATE, which also holds the row until the
+        rest is written; `save` then follows so that history and signals see the change.
+        """
+        with transaction.atomic():
+            rows = type(self)._default_manager.filter(pk=self.pk, version=expected_version)
+            if rows.update(version=F("version") + 1) != 1:
+                raise StaleRecord(self, expected_version)
+            self.version = expected_version + 1
+            self.save()
+
+
+class SubmittedForm(models.Model):
+    """A form that was sent and acted upon, so that sending it again does nothing twice."""
+
+    token = models.UUIDField(default=uuid.uuid4)
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    path = models.CharField(max_length=300)
+    redirect_to = models.CharField(max_length=500, blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["token", "user", "path"], name="form_acted_on_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.path} {self.token}"

@@ -1,0 +1,9 @@
+"""Entry point for a WSGI server."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "proshop.settings")
+
+application = get_wsgi_application()
