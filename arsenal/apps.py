@@ -10,3 +10,9 @@ class ArsenalConfig(AppConfig):
     label = "arsenal"
     verbose_name = "Balls and lanes"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        # Models can be imported from here on, not when this module is read.
+        from arsenal.steps import register_steps
+
+        register_steps()

@@ -69,7 +69,7 @@ class OwnedBall(LabelledBall, ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["retired", "spec__model__name", "pk"]
+        ordering = ["retired", "spec__model__search_key", "pk"]
 
     def __str__(self) -> str:
         return self.nickname or f"{self.spec.model.name}, {self.spec.weight_lb} lb"

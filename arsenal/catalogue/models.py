@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -11,6 +13,7 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from arsenal.catalogue.querysets import BallModelQuerySet, BallSpecQuerySet, StockBallQuerySet
+from bowlers.models import LONGEST_KEY, search_key
 from proshop.models import ShopRecord
 
 LIGHTEST_LB, HEAVIEST_LB = 6, 16
@@ -51,6 +54,7 @@ class BallModel(ShopRecord):
     """One entry of the shop's catalogue: a ball as it is made, whatever its weight."""
 
     name = models.CharField(max_length=80)
+    search_key = models.CharField(max_length=LONGEST_KEY, editable=False, db_index=True)
     cover = models.CharField(max_length=12, choices=Cover)
     factory_finish = models.CharField("finish from the maker", max_length=10, choices=Finish)
     price = models.DecimalField(
@@ -67,13 +71,21 @@ class BallModel(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["name", "pk"]
+        ordering = ["search_key", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["shop", "name"], name="ball_model_name_once_a_shop"),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    def save(
+        self, *args: Any, update_fields: Iterable[str] | None = None, **kwargs: Any
+    ) -> None:
+        self.search_key = search_key(self.name)
+        if update_fields is not None and "name" in update_fields:
+            update_fields = {*update_fields, "search_key"}
+        super().save(*args, update_fields=update_fields, **kwargs)
 
     def get_absolute_url(self) -> str:
         return reverse("ball-model", args=[self.pk])
@@ -107,7 +119,7 @@ class BallSpec(models.Model):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["model__name", "-weight_lb"]
+        ordering = ["model__search_key", "-weight_lb"]
         constraints = [
             models.UniqueConstraint(fields=["model", "weight_lb"], name="one_spec_a_weight"),
             models.CheckConstraint(
@@ -177,7 +189,7 @@ class StockBall(LabelledBall, ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["spec__model__name", "-spec__weight_lb", "pk"]
+        ordering = ["spec__model__search_key", "-spec__weight_lb", "pk"]
 
     def __str__(self) -> str:
         return f"{self.spec.model.name}, {self.label_words}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Self
 from django.db import models
 from django.db.models import Count, Max, Min, Prefetch, Q
 
+from bowlers.models import search_key
 from proshop.models import ShopRecordQuerySet
 
 if TYPE_CHECKING:
@@ -15,12 +16,10 @@ if TYPE_CHECKING:
 
 class BallModelQuerySet(ShopRecordQuerySet):
     def search(self, words: str) -> Self:
-        """Models whose name, cover or notes hold every one of the words."""
+        """Models whose name or cover holds every word, whatever the capitals and accents."""
         found = self
-        for word in words.split():
-            found = found.filter(
-                Q(name__icontains=word) | Q(cover__icontains=word) | Q(notes__icontains=word)
-            )
+        for word in search_key(words).split():
+            found = found.filter(Q(search_key__contains=word) | Q(cover__contains=word))
         return found
 
     def with_specs(self) -> Self:
@@ -57,6 +56,8 @@ class StockBallQuerySet(ShopRecordQuerySet):
 
     def search(self, words: str) -> Self:
         found = self
-        for word in words.split():
-            found = found.filter(Q(spec__model__name__icontains=word) | Q(serial__icontains=word))
+        for word in search_key(words).split():
+            found = found.filter(
+                Q(spec__model__search_key__contains=word) | Q(serial__icontains=word)
+            )
         return found

@@ -1,0 +1,105 @@
+"""The oil as a picture: the lane on its side, feet along, boards up, oil as quiet grey.
+
+Only geometry and shares are worked out here; the template draws them, the style sheet shades them.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+
+from arsenal.lanes.models import BOARDS
+from arsenal.lanes.oil_csv import OilTable
+
+FOOT, BOARD = 10.0, 4.0
+LANE_FT = 60
+# Film is drawn in so many steps of grey: finer ones can't be told apart and cost a rectangle each.
+GREYS = 16
+
+
+@dataclass(frozen=True)
+class Patch:
+    """A stretch of one board under the same thickness of oil, in drawing units."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    opacity: float
+
+
+@dataclass(frozen=True)
+class Tick:
+    at: float
+    label: str
+
+
+@dataclass(frozen=True)
+class OilPicture:
+    width: float
+    height: float
+    patches: list[Patch]
+    feet: list[Tick]
+    boards: list[Tick]
+    most_units: float
+    end_ft: float
+
+
+def oil_picture(table: OilTable) -> OilPicture:
+    """Rectangles of equal shade along each board, foot by foot, with the ticks of both axes.
+
+    Board 1 from the left gutter is drawn at the top, as it lies to a person looking down-lane who
+    turns their head to the right.
+    """
+    feet = [0.5 + n for n in range(LANE_FT)]
+    rows = [_units_at(table, at) for at in feet]
+    most = max(max(row) for row in rows)
+    patches = [
+        patch
+        for board in range(BOARDS)
+        for patch in _patches(board, [row[board] for row in rows], most)
+    ]
+    return OilPicture(
+        width=LANE_FT * FOOT,
+        height=BOARDS * BOARD,
+        patches=patches,
+        feet=[Tick(ft * FOOT, str(ft)) for ft in range(0, LANE_FT + 1, 10)],
+        boards=[Tick((n - 0.5) * BOARD, str(n)) for n in (5, 10, 20, 30, 35)],
+        most_units=most,
+        end_ft=max((at + 0.5 for at, row in zip(feet, rows, strict=True) if max(row) > 0), default=0),
+    )
+
+
+def _units_at(table: OilTable, feet: float) -> list[float]:
+    """Units across the lane at a distance: straight lines between rows, dry beyond the last."""
+    known = table["distance_ft"]
+    after = bisect_right(known, feet)
+    if after == 0:
+        return table["units"][0]
+    if after == len(known):
+        return [0.0] * BOARDS if feet > known[-1] else table["units"][-1]
+    share = (feet - known[after - 1]) / (known[after] - known[after - 1])
+    return [
+        a + share * (b - a)
+        for a, b in zip(table["units"][after - 1], table["units"][after], strict=True)
+    ]
+
+
+def _patches(board: int, units: list[float], most: float) -> list[Patch]:
+    patches: list[Patch] = []
+    start = 0
+    levels = [round(GREYS * value / most) if most else 0 for value in units]
+    for end in range(1, len(levels) + 1):
+        if end == len(levels) or levels[end] != levels[start]:
+            if levels[start]:
+                patches.append(
+                    Patch(
+                        x=start * FOOT,
+                        y=board * BOARD,
+                        width=(end - start) * FOOT,
+                        height=BOARD,
+                        opacity=round(levels[start] / GREYS, 4),
+                    )
+                )
+            start = end
+    return patches

@@ -1,0 +1,43 @@
+"""The steps this app adds to a customer's page: their bag and the conditions they meet."""
+
+from __future__ import annotations
+
+from django.urls import reverse
+
+from bowlers import hub
+from bowlers.models import Bowler
+
+
+def bag_step(bowler: Bowler) -> hub.Step:
+    balls = bowler.bag.in_use().count()
+    return hub.Step(
+        title="Bag",
+        done=balls > 0,
+        said=(
+            f"{balls} {'ball' if balls == 1 else 'balls'} in use."
+            if balls
+            else "No balls yet: add what the customer owns and how it is drilled."
+        ),
+        href=reverse("bag" if balls else "bag-add", args=[bowler.pk]),
+        action="Open the bag" if balls else "Add a ball",
+    )
+
+
+def conditions_step(bowler: Bowler) -> hub.Step:
+    met = bowler.conditions.count()
+    return hub.Step(
+        title="Conditions",
+        done=met > 0,
+        said=(
+            f"Meets {met} {'condition' if met == 1 else 'conditions'}."
+            if met
+            else "No conditions yet: say where the customer bowls and how often."
+        ),
+        href=reverse("customer-conditions", args=[bowler.pk]),
+        action="Open the conditions" if met else "Add conditions",
+    )
+
+
+def register_steps() -> None:
+    hub.register("bag", 20, bag_step)
+    hub.register("conditions", 30, conditions_step)

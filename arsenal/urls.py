@@ -1,0 +1,9 @@
+"""Addresses of the app, room by room."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("arsenal.catalogue.urls")),
+    path("", include("arsenal.bag.urls")),
+    path("", include("arsenal.lanes.urls")),
+]
