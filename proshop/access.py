@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 class ShopRequest(HttpRequest):
     """A request that has passed `staff_required`."""
 
-    user: User  # type: ignore[assignment]  # anonymous visitors never get this far
+    user: User
     shop: Shop
     role: str
     htmx: "HtmxDetails"
@@ -44,7 +44,7 @@ View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 def _for_roles(view: MemberView[P], roles: set[str]) -> View[P]:
     @wraps(view)
-    def checked(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+    def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
         membership = Membership.objects.select_related("shop").filter(user=request.user).first()
@@ -73,7 +73,7 @@ def once(view: MemberView[P]) -> MemberView[P]:
     """Act on a form one time: see the head of this module. Goes under staff_required."""
 
     @wraps(view)
-    def guarded(request: ShopRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+    def guarded(request: ShopRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         if request.method != "POST":
             return view(request, *args, **kwargs)
         token = _token_of(request)

@@ -2,13 +2,14 @@
 
 import uuid
 from decimal import Decimal
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 
 from crispy_forms.helper import FormHelper
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 from django.utils.formats import date_format
 from django.utils.html import format_html_join
 
@@ -133,7 +134,7 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
             raise ValueError("A form with errors can't be saved.")
         with transaction.atomic():
             self.instance.save_checked(self.cleaned_data["record_version"])
-            self._save_m2m()
+            self._save_m2m()  # type: ignore[attr-defined]
         return self.instance
 
     def _refuse_stale(self, version: int | None) -> None:
@@ -146,8 +147,9 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
             raise ValidationError("This record has been deleted meanwhile.", code="deleted")
         if version == stored.version:
             return
-        self.data = self.data.copy()  # type: ignore[union-attr]
-        self.data[self.add_prefix("record_version")] = stored.version  # type: ignore[index]
+        typed = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
+        typed[self.add_prefix("record_version")] = stored.version
+        self.data = typed
         raise ValidationError(self._stale_words(stored), code="stale")
 
     def _stale_words(self, stored: ShopRecord) -> Any:

@@ -91,9 +91,9 @@ class SubmittedForm(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["token", "user", "path"], name="form_acted_on_once")
-        ]
+        constraints = (
+            models.UniqueConstraint(fields=("token", "user", "path"), name="form_acted_on_once"),
+        )
 
     def __str__(self) -> str:
         return f"{self.path} {self.token}"

@@ -4,11 +4,11 @@ from importlib.util import find_spec
 
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.decorators import login_not_required
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from . import views
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
     path("sign-in/", login_not_required(views.SignIn.as_view()), name="sign-in"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="sign-out"),

@@ -1,0 +1,108 @@
+"""The cast: the people whom the stories in the tests are about."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+
+from proshop.models import Membership, Shop
+
+PASSWORD = "correct horse battery"
+
+
+@pytest.fixture(autouse=True)
+def plain_settings(settings: Any) -> None:
+    """Static files under their own names, quick passwords, and no lock between tests."""
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    }
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    return Shop.objects.create(name="Two Counters")
+
+
+@pytest.fixture
+def other_shop(db: None) -> Shop:
+    return Shop.objects.create(name="Across the Street")
+
+
+def member(username: str, shop: Shop, role: str) -> User:
+    first, *_ = username.split("-")
+    user = User.objects.create_user(username, password=PASSWORD, first_name=first.title())
+    Membership.objects.create(user=user, shop=shop, role=role)
+    return user
+
+
+@pytest.fixture
+def owner(shop: Shop) -> User:
+    return member("olive", shop, Membership.Role.OWNER)
+
+
+@pytest.fixture
+def staff(shop: Shop) -> User:
+    return member("sam", shop, Membership.Role.STAFF)
+
+
+@pytest.fixture
+def second_staff(shop: Shop) -> User:
+    return member("dana", shop, Membership.Role.STAFF)
+
+
+@pytest.fixture
+def other_staff(other_shop: Shop) -> User:
+    return member("otto", other_shop, Membership.Role.STAFF)
+
+
+@pytest.fixture
+def outsider(db: None) -> User:
+    """Has an account but works in no shop."""
+    return User.objects.create_user("nora", password=PASSWORD)
+
+
+@pytest.fixture
+def sign_in() -> Callable[[User], Client]:
+    """A browser of this person's own, signed in."""
+
+    def signed_in(user: User) -> Client:
+        client = Client()
+        client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+        return client
+
+    return signed_in
+
+
+@pytest.fixture
+def owner_client(owner: User, sign_in: Callable[[User], Client]) -> Client:
+    return sign_in(owner)
+
+
+@pytest.fixture
+def staff_client(staff: User, sign_in: Callable[[User], Client]) -> Client:
+    return sign_in(staff)
+
+
+@pytest.fixture
+def second_staff_client(second_staff: User, sign_in: Callable[[User], Client]) -> Client:
+    return sign_in(second_staff)
+
+
+@pytest.fixture
+def other_staff_client(other_staff: User, sign_in: Callable[[User], Client]) -> Client:
+    return sign_in(other_staff)
+
+
+@pytest.fixture
+def stranger_client(db: None) -> Client:
+    """Nobody signed in."""
+    return Client()
+
+
+@pytest.fixture
+def stranger(stranger_client: Client) -> Client:
+    return stranger_client
