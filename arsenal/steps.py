@@ -1,9 +1,12 @@
-"""The steps this app adds to a customer's page: their bag and the conditions they meet."""
+"""The steps this app adds to a customer's page: their bag, the conditions they meet, advice."""
 
 from __future__ import annotations
 
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
 
+from arsenal.advice.models import Ranking
 from bowlers import hub
 from bowlers.models import Bowler
 
@@ -38,6 +41,22 @@ def conditions_step(bowler: Bowler) -> hub.Step:
     )
 
 
+def advice_step(bowler: Bowler) -> hub.Step:
+    last = Ranking.objects.for_bowler(bowler).done().light().newest_first().first()
+    return hub.Step(
+        title="Gaps and next ball",
+        done=last is not None,
+        said=(
+            f"Last worked out on {date_format(timezone.localtime(last.finished_at))}."
+            if last
+            else "Where the bag has gaps, and which ball, layout and surface would fill them."
+        ),
+        href=reverse("gaps", args=[bowler.pk]),
+        action="Open gaps and next ball" if last else "Find the gaps",
+    )
+
+
 def register_steps() -> None:
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)
+    hub.register("advice", 40, advice_step)

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
-from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
 from arsenal.advice.tasks import compute_ranking
@@ -28,10 +28,8 @@ if TYPE_CHECKING:
 
 # One seed for all: two answers for the same customer then differ by what changed, not by the draw.
 SEED = 1
-# The engine speaks every few seconds; a minute and a half of silence means its worker is gone.
-SILENCE = timedelta(seconds=90)
 UNCLAIMED = timedelta(seconds=30)
-MOST_ATTEMPTS = 3
+EARLIER = 8
 
 
 @dataclass(frozen=True)
@@ -49,8 +47,17 @@ def inputs_key(inputs: dict[str, Any]) -> str:
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 
+def missing_error() -> type[Exception]:
+    """What ``question_for`` raises of an incomplete record."""
+    from arsenal import engine
+
+    return engine.Missing
+
+
 def question_for(bowler: Bowler) -> Question:
     """The question as the customer's records stand now; raises ``engine.Missing``."""
+    from arsenal import engine
+
     inputs = engine.inputs_for(bowler)
     return Question(inputs=inputs, key=inputs_key(inputs), model_version=engine.MODEL_VERSION)
 
@@ -62,6 +69,25 @@ def answer_to(*, bowler: Bowler, question: Question) -> Ranking | None:
         .answering(inputs_key=question.key, model_version=question.model_version)
         .first()
     )
+
+
+def earlier_answers(bowler: Bowler, but: Ranking | None = None) -> list[Ranking]:
+    """The last finished rankings, newest first."""
+    rankings = Ranking.objects.for_bowler(bowler).done().light().newest_first()
+    return list(rankings.exclude(pk=but.pk if but else None)[:EARLIER])
+
+
+def what_changed(ranking: Ranking) -> str:
+    """Why a stored answer may no longer hold, in words; empty while it still does."""
+    try:
+        question = question_for(ranking.bowler)
+    except missing_error():
+        return "Something this was computed from has since been removed from the customer's record."
+    if question.key != ranking.inputs_key:
+        return "The customer's records have changed since this was computed."
+    if question.model_version != ranking.model_version:
+        return "The model behind the numbers has changed since this was computed."
+    return ""
 
 
 @transaction.atomic
@@ -112,13 +138,13 @@ def look_after(ranking: Ranking) -> None:
 
 @transaction.atomic
 def revive_silent(*, rankings: RankingQuerySet) -> int:
-    """Run again those whose worker was killed, or give up after three; how many were touched."""
+    """Run again those whose worker was killed, or give up after some; how many were touched."""
     touched = 0
-    for ranking in rankings.silent_since(timezone.now() - SILENCE).light():
+    for ranking in rankings.silent_since(timezone.now() - _silence()).light():
         mine = Ranking.objects.filter(
             pk=ranking.pk, status="running", attempts=ranking.attempts, heard_at=ranking.heard_at
         )
-        if ranking.attempts >= MOST_ATTEMPTS:
+        if ranking.attempts >= settings.JOB_MAX_ATTEMPTS:
             touched += mine.update(
                 status="failed",
                 finished_at=timezone.now(),
@@ -140,7 +166,12 @@ def nobody_picked_up(ranking: Ranking) -> bool:
     now = timezone.now()
     if now - ranking.asked_at < UNCLAIMED:
         return False
-    return not Ranking.objects.going_on().filter(heard_at__gt=now - SILENCE).exists()
+    return not Ranking.objects.going_on().filter(heard_at__gt=now - _silence()).exists()
+
+
+def _silence() -> timedelta:
+    """A running ranking not heard of for this long has lost its worker."""
+    return timedelta(seconds=settings.JOB_LOST_AFTER_SECONDS)
 
 
 def _put_in_line(ranking: Ranking) -> None:

@@ -1,0 +1,137 @@
+"""Pages of gaps and next ball, and what they are made of while it is computed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from arsenal.advice import charts, services
+from arsenal.advice.choices import ChoiceFilter
+from arsenal.advice.models import Ranking
+from arsenal.advice.window_rows import window_rows
+from bowlers.models import Bowler
+from proshop.access import ShopRequest, staff_required
+
+A_YEAR_S = 365 * 24 * 3600
+
+
+@staff_required
+def gaps(request: ShopRequest, pk: int) -> HttpResponse:
+    """The window rows for the records as they are now."""
+    return _answer(request, pk, page="gaps")
+
+
+@staff_required
+def next_ball(request: ShopRequest, pk: int) -> HttpResponse:
+    """The ranked choices for the records as they are now."""
+    return _answer(request, pk, page="next-ball")
+
+
+@staff_required
+@require_safe
+def ranking(request: ShopRequest, pk: int) -> HttpResponse:
+    """A stored ranking as it was, with what went into it."""
+    stored = _ranking_of_shop(request, pk)
+    if not stored.is_done:
+        return _under_way(request, stored.bowler, stored, page="ranking")
+    context = {
+        **_common(stored.bowler, stored),
+        **_gaps_context(stored, request),
+        **_next_ball_context(stored, request),
+        "changed": services.what_changed(stored),
+    }
+    return render(request, "arsenal/advice/ranking.html", context)
+
+
+@staff_required
+@require_safe
+def ranking_progress(request: ShopRequest, pk: int) -> HttpResponse:
+    """Polled once a second by the page of a ranking under way."""
+    stored = _ranking_of_shop(request, pk, light=True)
+    services.look_after(stored)
+    if stored.is_done:
+        return HttpResponse(headers={"HX-Refresh": "true"})
+    return render(request, "arsenal/advice/_progress.html", _progress_context(stored))
+
+
+@staff_required
+@require_safe
+@cache_control(private=True, max_age=A_YEAR_S, immutable=True)
+def ranking_strip(request: ShopRequest, pk: int) -> HttpResponse:
+    """The strip as a figure. A ranking that is done never changes, so nor does this."""
+    stored = _ranking_of_shop(request, pk)
+    strip = (stored.result or {}).get("strip")
+    if not strip:
+        return JsonResponse({"error": "This ranking has no strip to draw."}, status=404)
+    return HttpResponse(charts.strip_figure(strip), content_type="application/json")
+
+
+def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
+    """The finished answer to today's question, or the page that asks and waits for it."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop).select_related("shop"), pk=pk)
+    try:
+        question = services.question_for(bowler)
+    except services.missing_error() as incomplete:
+        context = {"bowler": bowler, "missing": list(incomplete.args[0]), "page": page}
+        return render(request, "arsenal/advice/missing.html", context)
+    if request.method == "POST":
+        stored = services.request_ranking(bowler=bowler, question=question, user=request.user)
+        if request.htmx:
+            return render(request, "arsenal/advice/_progress.html", _progress_context(stored))
+        return HttpResponseRedirect(request.get_full_path())
+    found = services.answer_to(bowler=bowler, question=question)
+    if found is None or not found.is_done:
+        return _under_way(request, bowler, found, page=page)
+    parts = _gaps_context if page == "gaps" else _next_ball_context
+    context = {**_common(bowler, found), **parts(found, request), "page": page}
+    return render(request, f"arsenal/advice/{page.replace('-', '_')}.html", context)
+
+
+def _under_way(
+    request: ShopRequest, bowler: Bowler, stored: Ranking | None, *, page: str
+) -> HttpResponse:
+    if stored is not None:
+        services.look_after(stored)
+    context = {
+        "bowler": bowler,
+        "page": page,
+        "earlier": services.earlier_answers(bowler),
+        **(_progress_context(stored) if stored else {"ranking": None}),
+    }
+    return render(request, "arsenal/advice/under_way.html", context)
+
+
+def _ranking_of_shop(request: ShopRequest, pk: int, *, light: bool = False) -> Ranking:
+    rankings = Ranking.objects.for_shop(request.shop).select_related("bowler", "shop")
+    found: Ranking = get_object_or_404(rankings.light() if light else rankings, pk=pk)
+    return found
+
+
+def _progress_context(stored: Ranking) -> dict[str, Any]:
+    return {"ranking": stored, "nobody": services.nobody_picked_up(stored)}
+
+
+def _common(bowler: Bowler, stored: Ranking) -> dict[str, Any]:
+    result = stored.result or {}
+    return {
+        "bowler": bowler,
+        "ranking": stored,
+        "result": result,
+        "earlier": services.earlier_answers(bowler, but=stored),
+    }
+
+
+def _gaps_context(stored: Ranking, request: HttpRequest) -> dict[str, Any]:
+    return {"rows": window_rows((stored.result or {})["tasks"])}
+
+
+def _next_ball_context(stored: Ranking, request: HttpRequest) -> dict[str, Any]:
+    result = stored.result or {}
+    return {
+        "filter": ChoiceFilter.of(result["choices"], request.GET),
+        "strip": charts.strip_summary(result.get("strip")),
+    }

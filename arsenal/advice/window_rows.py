@@ -1,0 +1,285 @@
+"""The window rows: where everything lies on the picture of gaps, computed here, drawn by a template.
+
+One row a task. Hook length runs along, short (angular) on the left and long (rolly) on the right.
+Each ball is a mark with its label beside it; marks whose labels would touch go into separate
+lanes, so nothing overlaps whatever the number of balls. Two drawings of each row are made, for a
+phone and for anything wider, because a drawing scaled down takes its letters with it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from arsenal.advice import words
+
+# A ball within 5 % of the best available scores: the same rule as the window's.
+SCORES = 0.95
+# Widths of letters in the site's type, as a share of its size: a little generous.
+LETTER = 0.56
+TICK_STEPS = (1, 2, 5, 10)
+MOST_TICKS = 9
+
+
+@dataclass(frozen=True)
+class Canvas:
+    """Sizes of one drawing, in its own units."""
+
+    name: str
+    width: int
+    type_size: int
+    lane: int
+    margin: int
+    longest_name: int
+
+    def wide(self, text: str) -> float:
+        return len(text) * self.type_size * LETTER
+
+
+WIDE = Canvas("wide", width=960, type_size=17, lane=30, margin=26, longest_name=26)
+NARROW = Canvas("narrow", width=360, type_size=14, lane=26, margin=16, longest_name=15)
+
+
+@dataclass(frozen=True)
+class Axis:
+    """Feet to units of a canvas; the same feet for every row of a page."""
+
+    low_ft: float
+    high_ft: float
+    canvas: Canvas
+
+    def x(self, feet: float) -> float:
+        canvas = self.canvas
+        share = (feet - self.low_ft) / (self.high_ft - self.low_ft)
+        return round(canvas.margin + min(max(share, 0.0), 1.0) * (canvas.width - 2 * canvas.margin))
+
+    @property
+    def ticks(self) -> list[tuple[float, int]]:
+        span = self.high_ft - self.low_ft
+        most = MOST_TICKS if self.canvas is WIDE else 6
+        step = next((step for step in TICK_STEPS if span / step <= most), TICK_STEPS[-1])
+        first = math.ceil(self.low_ft / step) * step
+        return [(self.x(feet), feet) for feet in range(first, int(self.high_ft) + 1, step)]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A ball on the picture."""
+
+    x: float
+    y: float
+    radius: int
+    scores: bool
+    text_x: float
+    anchor: str
+    name: str
+    strength: str
+    sign: str
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of the hook-length axis."""
+
+    x: float
+    width: float
+
+
+@dataclass(frozen=True)
+class Caption:
+    """Words set at a place, kept inside the drawing."""
+
+    x: float
+    y: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One row on one canvas."""
+
+    canvas: Canvas
+    height: int
+    band_top: int
+    band_bottom: int
+    axis_y: int
+    windows: list[Span]
+    window_caption: Caption | None
+    gap_caption: Caption | None
+    marks: list[Mark]
+    ticks: list[tuple[float, int]]
+
+    @property
+    def tick_y(self) -> int:
+        return self.axis_y + self.canvas.type_size + 6
+
+    @property
+    def ends_y(self) -> int:
+        return self.tick_y + self.canvas.type_size + 6
+
+
+@dataclass(frozen=True)
+class Row:
+    """One task: its words, its two drawings, its balls for the table."""
+
+    number: int
+    task: Mapping[str, Any]
+    owned: list[dict[str, Any]]
+    shapeless: list[dict[str, Any]]
+    window_words: str
+    gap_sign: str
+    share: float
+    drawings: list[Drawing]
+
+    @property
+    def best_owned(self) -> dict[str, Any] | None:
+        return max(self.owned, key=lambda ball: ball["carry"], default=None)
+
+
+def window_rows(tasks: Sequence[Mapping[str, Any]]) -> list[Row]:
+    """The rows of a stored ranking's tasks, on one common axis of feet."""
+    low, high = _feet_shown(tasks)
+    axes = [Axis(low, high, canvas) for canvas in (WIDE, NARROW)]
+    total = sum(task["weight"] for task in tasks) or 1.0
+    return [_row(number, task, axes, total) for number, task in enumerate(tasks, start=1)]
+
+
+def _row(number: int, task: Mapping[str, Any], axes: Iterable[Axis], total: float) -> Row:
+    enough = SCORES * task["best_available"]
+    owned = sorted(
+        ({**ball, "scores": ball["carry"] >= enough, "sign": _sign(ball)} for ball in task["owned"]),
+        key=lambda ball: (ball["hook_length_ft"] is None, ball["hook_length_ft"] or 0.0),
+    )
+    window = task["window"] or []
+    gap_sign = ""
+    if task["gap"]:
+        side = words.GAP_SIDES.get(task.get("gap_side") or "", "")
+        gap_sign = f"GAP: {side}" if side else "GAP"
+    shaped = [ball for ball in owned if ball["hook_length_ft"] is not None]
+    return Row(
+        number=number,
+        task=task,
+        owned=owned,
+        shapeless=[ball for ball in owned if ball["hook_length_ft"] is None],
+        window_words=" and ".join(words.feet(interval) for interval in window),
+        gap_sign=gap_sign,
+        share=task["weight"] / total,
+        drawings=[_drawing(axis, window, shaped, gap_sign) for axis in axes],
+    )
+
+
+def _drawing(
+    axis: Axis, window: Sequence[Sequence[float]], balls: Sequence[dict[str, Any]], gap_sign: str
+) -> Drawing:
+    canvas = axis.canvas
+    band_top = canvas.type_size + 12
+    marks, lanes = _marks(axis, balls, band_top)
+    band_bottom = band_top + max(lanes, 1) * canvas.lane + 8
+    spans = [_span(axis, interval) for interval in window]
+    gap_caption = None
+    if gap_sign:
+        # The sign stands in a strip of its own under the marks, where the hatching is clear.
+        middle = _middle(spans) if spans else canvas.width / 2
+        gap_caption = _caption(canvas, middle, band_bottom + canvas.type_size, gap_sign)
+        band_bottom += canvas.type_size + 12
+    caption = None
+    if spans:
+        text = "window " + " and ".join(words.feet(list(part)) for part in window) + " ft"
+        caption = _caption(canvas, _middle(spans), canvas.type_size, text)
+    return Drawing(
+        canvas=canvas,
+        height=band_bottom + 2 * (canvas.type_size + 6) + 10,
+        band_top=band_top,
+        band_bottom=band_bottom,
+        axis_y=band_bottom,
+        windows=spans,
+        window_caption=caption,
+        gap_caption=gap_caption,
+        marks=marks,
+        ticks=axis.ticks,
+    )
+
+
+def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[Mark], int]:
+    """Each ball into the first lane where its mark and label touch nothing."""
+    canvas = axis.canvas
+    radius = canvas.lane // 4
+    lanes: list[list[tuple[float, float]]] = []
+    marks = []
+    for ball in balls:
+        x = axis.x(ball["hook_length_ft"])
+        name = _short(ball["ball"], canvas.longest_name)
+        strength = words.boards(ball["strength_boards"])
+        label = " ".join(part for part in (name, strength, ball["sign"]) if part)
+        reach = radius + 6 + canvas.wide(label)
+        to_right = x + reach <= canvas.width - 4
+        taken = (x - radius, x + reach) if to_right else (x - reach, x + radius)
+        lane = next(
+            (
+                number
+                for number, others in enumerate(lanes)
+                if all(taken[1] + 8 < low or taken[0] - 8 > high for low, high in others)
+            ),
+            len(lanes),
+        )
+        if lane == len(lanes):
+            lanes.append([])
+        lanes[lane].append(taken)
+        marks.append(
+            Mark(
+                x=x,
+                y=top + 4 + lane * canvas.lane + canvas.lane // 2,
+                radius=radius,
+                scores=ball["scores"],
+                text_x=x + radius + 6 if to_right else x - radius - 6,
+                anchor="start" if to_right else "end",
+                name=name,
+                strength=strength,
+                sign=ball["sign"],
+            )
+        )
+    return marks, len(lanes)
+
+
+def _feet_shown(tasks: Iterable[Mapping[str, Any]]) -> tuple[float, float]:
+    """The feet every row of the page has in common: all balls, windows and what was tried."""
+    feet: list[float] = []
+    for task in tasks:
+        feet += [
+            ball["hook_length_ft"] for ball in task["owned"] if ball["hook_length_ft"] is not None
+        ]
+        for interval in task["window"] or []:
+            feet += interval
+        feet += task.get("hook_range") or []
+    if not feet:
+        return 10.0, 40.0
+    low, high = math.floor(min(feet)) - 1, math.ceil(max(feet)) + 1
+    spare = max(0, 8 - (high - low))
+    return float(low - spare // 2), float(high + spare - spare // 2)
+
+
+def _span(axis: Axis, interval: Sequence[float]) -> Span:
+    """At least wide enough to be seen, about its middle."""
+    low, high = axis.x(interval[0]), axis.x(interval[1])
+    width = max(high - low, 10.0)
+    return Span(x=(low + high - width) / 2, width=width)
+
+
+def _middle(spans: Sequence[Span]) -> float:
+    return (spans[0].x + spans[-1].x + spans[-1].width) / 2
+
+
+def _caption(canvas: Canvas, middle: float, y: float, text: str) -> Caption:
+    half = canvas.wide(text) / 2
+    return Caption(x=round(min(max(middle, half + 4), canvas.width - half - 4)), y=y, text=text)
+
+
+def _sign(ball: Mapping[str, Any]) -> str:
+    """Late: never got there. Early: rolled out before the pins."""
+    return "late" if ball["late"] else "early" if ball.get("early") else ""
+
+
+def _short(name: str, longest: int) -> str:
+    return name if len(name) <= longest else name[: longest - 1].rstrip() + "…"
