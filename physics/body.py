@@ -1,0 +1,196 @@
+"""The ball as a rigid body: undrilled from its label, drilled by taking real holes out of it.
+
+Vectors are in the grip frame of :mod:`physics.layout` (over, up, out). Inside, lengths are metres
+and masses kilograms; labels keep the trade's units in their names.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from physics.errors import InputError
+from physics.layout import Layout, on_sphere
+from physics.units import IN_TO_M, KG_TO_OZ, LB_TO_KG, M_TO_IN, OZ_TO_KG
+
+Vector = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Label:
+    """An undrilled ball: the model's RG figures for its weight, and what this one ball's label says.
+
+    The centre of gravity lies ``pin_to_cg_in`` from the pin along the pin-to-PSA line, unless
+    ``cg_over_in`` and ``cg_up_in`` say where its mark is in the grip frame.
+    """
+
+    weight_lb: float
+    radius_in: float
+    rg_low_in: float
+    differential_in: float
+    intermediate_differential_in: float
+    top_weight_oz: float = 0.0
+    pin_to_cg_in: float = 0.0
+    cg_over_in: float | None = None
+    cg_up_in: float | None = None
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A flat-bottomed cylinder drilled from a surface point.
+
+    Pitches are the distances by which its axis misses the ball's centre: forward towards the grip
+    centre, lateral towards the PAP side. ``density_g_cm3`` is that of what is taken out.
+    """
+
+    over_in: float
+    up_in: float
+    diameter_in: float
+    depth_in: float
+    pitch_forward_in: float = 0.0
+    pitch_lateral_in: float = 0.0
+    density_g_cm3: float = 1.2
+
+
+@dataclass(frozen=True)
+class Body:
+    """A drilled ball.
+
+    ``principal_rg_m``: radii of gyration about the centre of mass, low, intermediate, high.
+    ``principal_axes``: their directions as rows in the grip frame. Row 1 points to the pin's side,
+    row 3 to the PSA's, and the three are right-handed on the physical ball, which makes their
+    determinant in the mirrored grip frame of a left-hander −1.
+    ``pap_body``: the PAP in the principal frame. ``cg_offset_m``: centre of mass from the
+    geometric centre. ``static_oz``: first moment over radius as top, side (PAP), finger ounces.
+    """
+
+    mass_kg: float
+    radius_m: float
+    principal_rg_m: tuple[float, float, float]
+    principal_axes: Matrix
+    pap_body: Vector
+    cg_offset_m: Vector
+    static_oz: tuple[float, float, float]
+
+    @property
+    def differential_in(self) -> float:
+        return (self.principal_rg_m[2] - self.principal_rg_m[0]) * M_TO_IN
+
+    @property
+    def intermediate_differential_in(self) -> float:
+        return (self.principal_rg_m[2] - self.principal_rg_m[1]) * M_TO_IN
+
+
+def hole_axis(hole: Hole, radius_in: float, where: str = "hole") -> tuple[Vector, Vector]:
+    """Surface point (unit vector) of a hole, and the unit vector along which it is drilled in."""
+    surface = on_sphere(hole.over_in / radius_in, hole.up_in / radius_in)
+    pitch = math.hypot(hole.pitch_forward_in, hole.pitch_lateral_in)
+    if pitch == 0:
+        return surface, -surface
+    forward = np.array([0.0, 0.0, 1.0]) - surface[2] * surface
+    length = float(np.linalg.norm(forward))
+    if length < 1e-9:
+        raise InputError(
+            f"{where}.pitch_forward_in",
+            hole.pitch_forward_in,
+            "no pitch for a hole at the grip centre: forward has no direction there",
+        )
+    if pitch >= radius_in:
+        raise InputError(
+            f"{where}.pitch_forward_in", hole.pitch_forward_in, "pitches shorter than the radius"
+        )
+    forward /= length
+    lateral = np.cross(surface, forward)
+    if lateral[0] < -1e-12 or (abs(lateral[0]) <= 1e-12 and lateral[1] < 0):
+        lateral = -lateral
+    inward = -surface * math.sqrt(1 - (pitch / radius_in) ** 2)
+    inward += (hole.pitch_forward_in * forward + hole.pitch_lateral_in * lateral) / radius_in
+    return surface, inward
+
+
+def cylinder_inertia(mass: float, radius: float, length: float, axis: Vector) -> Matrix:
+    """Inertia tensor of a uniform solid cylinder about its own centre."""
+    along = 0.5 * mass * radius**2
+    across = mass * (3 * radius**2 + length**2) / 12
+    return across * np.eye(3) + (along - across) * np.outer(axis, axis)
+
+
+def point_inertia(mass: float, at: Vector) -> Matrix:
+    """Inertia tensor of a point mass about the origin (the parallel-axis term)."""
+    return mass * (float(at @ at) * np.eye(3) - np.outer(at, at))
+
+
+def undrilled_rg_in(label: Label) -> tuple[float, float, float]:
+    """Low, intermediate and high radius of gyration of the undrilled ball, inches."""
+    high = label.rg_low_in + label.differential_in
+    return label.rg_low_in, high - label.intermediate_differential_in, high
+
+
+def undrilled_cg(label: Label, layout: Layout) -> Vector:
+    """Unit vector towards the centre-of-gravity mark of the undrilled ball."""
+    if label.cg_over_in is not None and label.cg_up_in is not None:
+        return on_sphere(label.cg_over_in / label.radius_in, label.cg_up_in / label.radius_in)
+    along = label.pin_to_cg_in / label.radius_in
+    return math.cos(along) * layout.pin + math.sin(along) * layout.psa
+
+
+def drill(label: Label, layout: Layout, holes: Sequence[Hole], hand: str = "right") -> Body:
+    """Take the holes out of the ball and find the principal axes of what is left.
+
+    Mass, first moment and inertia about the geometric centre are those of the undrilled ball less
+    those of each cylinder; the tensor is then moved to the new centre of mass and diagonalised.
+    Raises :class:`InputError` naming the hole that can't be drilled.
+    """
+    radius = label.radius_in * IN_TO_M
+    mass = label.weight_lb * LB_TO_KG
+    low, middle, high = (rg * IN_TO_M for rg in undrilled_rg_in(label))
+    third = np.cross(layout.psa, layout.pin)
+    axes = np.array([layout.pin, third, layout.psa])
+    moment = label.top_weight_oz * OZ_TO_KG * radius * undrilled_cg(label, layout)
+    inertia = mass * axes.T @ np.diag([low**2, middle**2, high**2]) @ axes
+    # RG figures are about the ball's own centre of mass: bring the tensor to the geometric centre.
+    inertia += point_inertia(mass, moment / mass)
+    for i, hole in enumerate(holes):
+        surface, inward = hole_axis(hole, label.radius_in, f"holes[{i}]")
+        depth, hole_radius = hole.depth_in * IN_TO_M, hole.diameter_in * IN_TO_M / 2
+        taken = hole.density_g_cm3 * 1000 * math.pi * hole_radius**2 * depth
+        centre = radius * surface + depth / 2 * inward
+        mass -= taken
+        moment = moment - taken * centre
+        inertia -= cylinder_inertia(taken, hole_radius, depth, inward)
+        inertia -= point_inertia(taken, centre)
+        if mass <= 0:
+            raise InputError(f"holes[{i}].depth_in", hole.depth_in, "holes lighter than the ball")
+    offset = moment / mass
+    inertia -= point_inertia(mass, offset)
+    moments, directions = np.linalg.eigh(inertia)
+    if moments[0] <= 0 or moments[0] + moments[1] < moments[2]:
+        raise InputError(
+            "holes", len(holes), "holes that leave a ball with real moments of inertia"
+        )
+    rg_low, rg_middle, rg_high = (math.sqrt(v / mass) for v in moments)
+    rows = _sign_axes(directions.T, layout, hand)
+    side, finger, top = (float(v) / radius * KG_TO_OZ for v in moment)
+    return Body(
+        mass_kg=mass,
+        radius_m=radius,
+        principal_rg_m=(rg_low, rg_middle, rg_high),
+        principal_axes=rows,
+        pap_body=rows @ layout.pap,
+        cg_offset_m=offset,
+        static_oz=(top, side, finger),
+    )
+
+
+def _sign_axes(rows: Matrix, layout: Layout, hand: str) -> Matrix:
+    first = rows[0] * _sign(float(rows[0] @ layout.pin))
+    third = rows[2] * _sign(float(rows[2] @ layout.psa))
+    second = np.cross(third, first) * (1.0 if hand == "right" else -1.0)
+    return np.array([first, second, third])
+
+
+def _sign(value: float) -> float:
+    return -1.0 if value < 0 else 1.0
