@@ -5,3 +5,9 @@ class BowlersConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
     name = "bowlers"
     verbose_name = "People"
+
+    def ready(self) -> None:
+        # Models can be imported from here on, not when this module is read.
+        from bowlers.steps import register_steps
+
+        register_steps()

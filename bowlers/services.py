@@ -14,6 +14,10 @@ from bowlers.models import Bowler, Delivery, Fitting
 class FittingFinished(Exception):
     """A finished fitting is changed only after it was reopened."""
 
+    def __init__(self, fitting: Fitting) -> None:
+        super().__init__(f"{fitting} is finished")
+        self.fitting = fitting
+
 
 class NothingComplete(Exception):
     """A fitting can't be finished before one delivery has every reading."""
@@ -22,8 +26,9 @@ class NothingComplete(Exception):
 def _open_fitting(fitting: Fitting) -> Fitting:
     """The fitting as it is now, locked where the database locks rows."""
     now = Fitting.objects.select_for_update().get(pk=fitting.pk)
+    now.bowler = fitting.bowler
     if now.is_finished:
-        raise FittingFinished
+        raise FittingFinished(now)
     return now
 
 

@@ -1,3 +1,21 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from bowlers.views import customers, deliveries, fittings
+
+urlpatterns = [
+    path("customers/", customers.customer_list, name="customer-list"),
+    path("customers/new/", customers.customer_add, name="customer-add"),
+    path("customers/<int:pk>/", customers.customer, name="customer"),
+    path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
+    path("customers/<int:pk>/fittings/new/", fittings.fitting_add, name="fitting-add"),
+    path("fittings/<int:pk>/", fittings.fitting, name="fitting"),
+    path("fittings/<int:pk>/edit/", fittings.fitting_edit, name="fitting-edit"),
+    path("fittings/<int:pk>/finish/", fittings.fitting_finish, name="fitting-finish"),
+    path("fittings/<int:pk>/reopen/", fittings.fitting_reopen, name="fitting-reopen"),
+    path("fittings/<int:pk>/rows/", deliveries.delivery_save, name="delivery-save"),
+    path("fittings/<int:pk>/rows/keep/", deliveries.delivery_keep, name="delivery-keep"),
+    path("fittings/<int:pk>/rows/again/", deliveries.delivery_again, name="delivery-again"),
+    path("deliveries/<int:pk>/drop/", deliveries.delivery_drop, name="delivery-drop"),
+    path("deliveries/<int:pk>/restore/", deliveries.delivery_restore, name="delivery-restore"),
+    path("deliveries/<int:pk>/confirm/", deliveries.delivery_confirm, name="delivery-confirm"),
+]

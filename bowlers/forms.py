@@ -1,0 +1,198 @@
+"""Forms of customers, fittings and deliveries."""
+
+import datetime
+import uuid
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from bowlers.fields import NumberInput, ReadingField
+from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Delivery, Fitting
+from bowlers.readings import READINGS
+from proshop.forms import RecordForm, bounded, last_change
+
+
+class ChoiceButtons(forms.RadioSelect):
+    """Choices side by side, each large enough for a finger."""
+
+    template_name = "bowlers/choice_buttons.html"
+
+
+class BowlerForm(RecordForm):
+    """A customer: how they hold the ball, and what they want, in their own words."""
+
+    average = bounded(
+        0,
+        HIGHEST_AVERAGE,
+        "",
+        "Average",
+        required=False,
+        whole=True,
+        widget=NumberInput({"inputmode": "numeric"}),
+    )
+    born = forms.IntegerField(
+        label="Year of birth",
+        required=False,
+        widget=NumberInput({"inputmode": "numeric"}),
+        error_messages={"invalid": "Year of birth must be a year, like 1990."},
+    )
+
+    class Meta:
+        model = Bowler
+        fields = (
+            "name",
+            "hand",
+            "thumb",
+            "hands",
+            "fingers",
+            "average",
+            "born",
+            "goal",
+            "complaint",
+            "notes",
+        )
+        labels: ClassVar[dict[str, str]] = {
+            "hand": "Bowls with the",
+            "thumb": "Thumb",
+            "hands": "Hands on the ball",
+            "fingers": "Finger holes",
+            "goal": "Goal, in the customer’s words",
+            "complaint": "Complaint, in the customer’s words",
+        }
+        widgets: ClassVar[dict[str, forms.Widget]] = {
+            "hand": ChoiceButtons,
+            "thumb": ChoiceButtons,
+            "hands": ChoiceButtons,
+            "fingers": ChoiceButtons,
+            "name": forms.TextInput(attrs={"autocomplete": "off"}),
+            "goal": forms.Textarea(attrs={"rows": 2}),
+            "complaint": forms.Textarea(attrs={"rows": 2}),
+            "notes": forms.Textarea(attrs={"rows": 2}),
+        }
+        error_messages: ClassVar[dict[str, dict[str, str]]] = {
+            "name": {"required": "Name is missing: enter what the customer is called."},
+        }
+
+    def clean_name(self) -> str:
+        return " ".join(self.cleaned_data["name"].split())
+
+    def clean_born(self) -> int | None:
+        born: int | None = self.cleaned_data["born"]
+        this_year = timezone.localdate().year
+        if born is not None and not EARLIEST_BIRTH_YEAR <= born <= this_year:
+            raise ValidationError(
+                f"Year of birth must be between {EARLIEST_BIRTH_YEAR} and {this_year}."
+            )
+        return born
+
+
+class FittingForm(RecordForm):
+    """The day of a fitting and notes on it."""
+
+    class Meta:
+        model = Fitting
+        fields = ("fitted_on", "notes")
+        labels: ClassVar[dict[str, str]] = {"fitted_on": "Date"}
+        widgets: ClassVar[dict[str, forms.Widget]] = {
+            "fitted_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "notes": forms.Textarea(attrs={"rows": 3}),
+        }
+
+    def clean_fitted_on(self) -> datetime.date:
+        day: datetime.date = self.cleaned_data["fitted_on"]
+        if day > timezone.localdate():
+            raise ValidationError("Date is in the future: enter the day the customer was measured.")
+        if day.year < EARLIEST_BIRTH_YEAR:
+            raise ValidationError(f"Date must be in {EARLIEST_BIRTH_YEAR} or later.")
+        return day
+
+
+class DeliveryForm(forms.Form):
+    """One row of the fitting: what was read on one throw. Any reading may be left for later.
+
+    ``row_key`` names the row before it is stored, so the same row sent twice is one delivery;
+    ``record_version`` is what the row held when the page was made.
+    """
+
+    row_key = forms.UUIDField(widget=forms.HiddenInput)
+    record_version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        delivery: Delivery | None = None,
+        carried: dict[str, float] | None = None,
+        initial: dict[str, Any] | None = None,
+    ) -> None:
+        self.delivery = delivery
+        self.carried = carried or {}
+        self.key = uuid.uuid4()
+        start: dict[str, Any] = {**self.carried}
+        if delivery is not None:
+            self.key = delivery.row_key
+            start = {**delivery.readings, "record_version": delivery.version}
+        start |= initial or {}
+        if data is not None or "row_key" in start:
+            self.key = _key_of((data if data is not None else start).get("row_key"), self.key)
+        super().__init__(data, initial={**start, "row_key": self.key}, auto_id=f"id_{self.key}_%s")
+        self.fields["record_version"].widget.attrs["id"] = f"version-{self.key}"
+        for reading in READINGS:
+            field = ReadingField(reading=reading)
+            field.widget.attrs |= {"aria-describedby": f"note-{self.key}"}
+            self.fields[reading.name] = field
+
+    @property
+    def reading_fields(self) -> list[forms.BoundField]:
+        return [self[reading.name] for reading in READINGS]
+
+    @property
+    def readings(self) -> dict[str, float | None]:
+        return {reading.name: self.cleaned_data[reading.name] for reading in READINGS}
+
+    @property
+    def is_untouched(self) -> bool:
+        """Nothing was read yet: the row is empty but for a PAP carried from the row before."""
+        return self.delivery is None and all(
+            value is None or value == self.carried.get(name)
+            for name, value in self.readings.items()
+        )
+
+    def problems(self) -> list[str]:
+        """Every message of the row, in the order of its fields."""
+        return [message for messages in self.errors.values() for message in messages]
+
+    def refuse_untouched(self) -> None:
+        self.add_error(None, "Nothing read yet: enter at least one reading of this delivery.")
+
+    def refuse_stale(self, stored: Delivery) -> None:
+        """Say what is stored now, and let the same values be sent again on purpose."""
+        who, when = last_change(stored)
+        now = ", ".join(
+            reading.text(value)
+            for reading in READINGS
+            if (value := getattr(stored, reading.name)) is not None
+        )
+        self.data = self.data.copy()  # type: ignore[union-attr]
+        self.data["record_version"] = stored.version  # type: ignore[index]
+        self.add_error(
+            None,
+            f"{who} changed this delivery {when}, after you opened it: it is now "
+            f"{now or 'empty'}. What you typed is still here; save again to replace it.",
+        )
+
+    def focus(self, name: str) -> None:
+        self.fields[name].widget.attrs["autofocus"] = True
+
+    def focus_first_problem(self) -> None:
+        wrong = [reading.name for reading in READINGS if reading.name in self.errors]
+        self.focus(wrong[0] if wrong else READINGS[0].name)
+
+
+def _key_of(text: Any, otherwise: uuid.UUID) -> uuid.UUID:
+    try:
+        return uuid.UUID(str(text))
+    except ValueError:
+        return otherwise

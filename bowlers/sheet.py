@@ -1,0 +1,93 @@
+"""The fitting page put together: rows, the next row, means and what changed since."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from bowlers.engine import kept_deliveries
+from bowlers.forms import DeliveryForm
+from bowlers.models import Delivery, Fitting
+from bowlers.readings import PAP_NAMES, READINGS
+from bowlers.summary import Earlier, Line, earlier, lines, release_words
+
+
+@dataclass(frozen=True)
+class Row:
+    """A stored delivery and the form it is edited with."""
+
+    delivery: Delivery
+    form: DeliveryForm
+
+
+@dataclass(frozen=True)
+class Sheet:
+    fitting: Fitting
+    rows: list[Row]
+    next_row: DeliveryForm
+    lines: list[Line]
+    words: list[str]
+    earlier: list[Earlier] = field(default_factory=list)
+
+    @property
+    def complete_count(self) -> int:
+        return sum(d.is_complete for d in kept_deliveries(self.fitting))
+
+    @property
+    def half_filled(self) -> list[Delivery]:
+        return [d for d in kept_deliveries(self.fitting) if not d.is_complete]
+
+
+def carried_pap(deliveries: list[Delivery]) -> dict[str, float]:
+    """The PAP last entered: it belongs to the bowler, so the next row starts with it."""
+    for delivery in reversed(deliveries):
+        pap = {name: getattr(delivery, name) for name in PAP_NAMES}
+        if any(value is not None for value in pap.values()):
+            return {name: value for name, value in pap.items() if value is not None}
+    return {}
+
+
+def blank_row(fitting: Fitting) -> DeliveryForm:
+    return DeliveryForm(carried=carried_pap(kept_deliveries(fitting)))
+
+
+def same_again(fitting: Fitting, typed: Mapping[str, Any]) -> DeliveryForm:
+    """The next row filled from the last delivery wherever nothing was typed."""
+    key = str(typed.get("row_key", ""))
+    before = [d for d in kept_deliveries(fitting) if str(d.row_key) != key]
+    last = before[-1].readings if before else {}
+    filled = {
+        reading.name: (typed.get(reading.name) or "").strip() or last.get(reading.name)
+        for reading in READINGS
+    }
+    kept = {name: typed[name] for name in ("row_key", "record_version") if typed.get(name)}
+    row = DeliveryForm(carried=carried_pap(before), initial={**filled, **kept})
+    row.focus(READINGS[0].name)
+    return row
+
+
+def sheet(
+    fitting: Fitting, *, bound: DeliveryForm | None = None, next_row: DeliveryForm | None = None
+) -> Sheet:
+    """Everything the page shows; ``bound`` is a form sent with errors, kept as it was typed."""
+    deliveries = list(fitting.deliveries.all())
+    fitting.kept = [d for d in deliveries if not d.dropped]  # type: ignore[attr-defined]
+    stored_keys = {d.row_key for d in deliveries}
+    if bound is not None and bound.key not in stored_keys:
+        next_row = bound
+    if next_row is None:
+        next_row = blank_row(fitting)
+        if bound is None:
+            next_row.focus(READINGS[0].name)
+    rows = [
+        Row(d, bound if bound is not None and bound.key == d.row_key else DeliveryForm(delivery=d))
+        for d in deliveries
+        if d.row_key != next_row.key
+    ]
+    return Sheet(
+        fitting=fitting,
+        rows=rows,
+        next_row=next_row,
+        lines=lines(fitting),
+        words=release_words(fitting),
+        earlier=earlier(fitting),
+    )

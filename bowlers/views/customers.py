@@ -1,0 +1,75 @@
+"""Customers: the list with its search, adding and editing, and the page of one customer."""
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from bowlers import hub
+from bowlers.engine import fitting_in_use
+from bowlers.forms import BowlerForm
+from bowlers.models import Bowler
+from bowlers.summary import lines, release_words
+from proshop.access import ShopRequest, once, staff_required
+
+CUSTOMERS_A_PAGE = 50
+
+
+@staff_required
+@require_GET
+def customer_list(request: ShopRequest) -> HttpResponse:
+    """Everyone the shop knows, by name. Costs five queries, whatever the number of customers:
+    session, user, membership, the count and the page."""
+    words = request.GET.get("q", "").strip()
+    found = Bowler.objects.for_shop(request.shop).search(words).with_last_fitting()
+    page = Paginator(found.order_by("search_key", "pk"), CUSTOMERS_A_PAGE).get_page(
+        request.GET.get("page")
+    )
+    template = "bowlers/_customer_rows.html" if request.htmx else "bowlers/customer_list.html"
+    return render(request, template, {"page": page, "words": words})
+
+
+@staff_required
+@require_http_methods(["GET", "POST"])
+@once
+def customer_add(request: ShopRequest) -> HttpResponse:
+    initial = {"name": request.GET.get("name", "")}
+    form = BowlerForm(request.POST or None, shop=request.shop, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        return redirect(form.save())
+    return render(request, "bowlers/customer_form.html", {"form": form})
+
+
+@staff_required
+@require_http_methods(["GET", "POST"])
+@once
+def customer_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    form = BowlerForm(request.POST or None, instance=bowler)
+    if request.method == "POST" and form.is_valid():
+        return redirect(form.save())
+    name = Bowler.objects.values_list("name", flat=True).get(pk=pk)
+    context = {
+        "form": form,
+        "bowler": bowler,
+        "name": name,
+        "history": bowler.history.select_related("history_user")[:10],
+    }
+    return render(request, "bowlers/customer_form.html", context)
+
+
+@staff_required
+@require_GET
+def customer(request: ShopRequest, pk: int) -> HttpResponse:
+    """What is known of a customer, what is missing, and where to go on."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    fitting = fitting_in_use(bowler)
+    context = {
+        "bowler": bowler,
+        "steps": hub.steps(bowler),
+        "fitting": fitting,
+        "lines": lines(fitting) if fitting else [],
+        "words": release_words(fitting) if fitting else [],
+        "fittings": bowler.fittings.newest_first().with_deliveries(),
+    }
+    return render(request, "bowlers/customer.html", context)

@@ -1,0 +1,81 @@
+"""Fittings: start, log, finish, reopen."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from bowlers import services
+from bowlers.forms import FittingForm
+from bowlers.models import Bowler, Fitting
+from bowlers.sheet import sheet
+from proshop.access import ShopRequest, once, staff_required
+
+
+def find_fitting(request: ShopRequest, pk: int) -> Fitting:
+    fittings = Fitting.objects.for_shop(request.shop).select_related("bowler", "logged_by")
+    fitting: Fitting = get_object_or_404(fittings, pk=pk)
+    return fitting
+
+
+@staff_required
+@require_http_methods(["GET", "POST"])
+@once
+def fitting_add(request: ShopRequest, pk: int) -> HttpResponse:
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    initial = {"fitted_on": timezone.localdate()}
+    form = FittingForm(request.POST or None, shop=request.shop, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        fitting = services.start_fitting(
+            bowler=bowler,
+            fitted_on=form.cleaned_data["fitted_on"],
+            notes=form.cleaned_data["notes"],
+            logged_by=request.user,
+        )
+        return redirect(fitting)
+    context = {"form": form, "bowler": bowler, "drafts": bowler.fittings.drafts()}
+    return render(request, "bowlers/fitting_form.html", context)
+
+
+@staff_required
+@require_http_methods(["GET", "POST"])
+@once
+def fitting_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    fitting = find_fitting(request, pk)
+    form = FittingForm(request.POST or None, instance=fitting)
+    if request.method == "POST" and form.is_valid():
+        return redirect(form.save())
+    context = {"form": form, "bowler": fitting.bowler, "fitting": fitting}
+    return render(request, "bowlers/fitting_form.html", context)
+
+
+@staff_required
+@require_GET
+def fitting(request: ShopRequest, pk: int) -> HttpResponse:
+    """The deliveries of one fitting, row by row, with means and spreads."""
+    return render(request, "bowlers/fitting.html", {"sheet": sheet(find_fitting(request, pk))})
+
+
+@staff_required
+@require_POST
+@once
+def fitting_finish(request: ShopRequest, pk: int) -> HttpResponse:
+    fitting = find_fitting(request, pk)
+    try:
+        services.finish_fitting(fitting=fitting)
+    except services.NothingComplete:
+        messages.error(
+            request,
+            "Not finished yet: at least one delivery needs all six readings "
+            "(speed, rev rate, rotation, tilt and both PAP numbers). Everything logged is kept.",
+        )
+        return redirect(fitting)
+    return redirect(fitting.bowler)
+
+
+@staff_required
+@require_POST
+@once
+def fitting_reopen(request: ShopRequest, pk: int) -> HttpResponse:
+    return redirect(services.reopen_fitting(fitting=find_fitting(request, pk)))
