@@ -4,6 +4,7 @@ import datetime
 import uuid
 from typing import Any, ClassVar
 
+from crispy_forms.layout import Div, Field, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -12,12 +13,6 @@ from bowlers.fields import NumberInput, ReadingField
 from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Delivery, Fitting
 from bowlers.readings import READINGS
 from proshop.forms import RecordForm, bounded, last_change
-
-
-class ChoiceButtons(forms.RadioSelect):
-    """Choices side by side, each large enough for a finger."""
-
-    template_name = "bowlers/choice_buttons.html"
 
 
 class BowlerForm(RecordForm):
@@ -62,10 +57,10 @@ class BowlerForm(RecordForm):
             "complaint": "Complaint, in the customer’s words",
         }
         widgets: ClassVar[dict[str, forms.Widget]] = {
-            "hand": ChoiceButtons,
-            "thumb": ChoiceButtons,
-            "hands": ChoiceButtons,
-            "fingers": ChoiceButtons,
+            "hand": forms.RadioSelect,
+            "thumb": forms.RadioSelect,
+            "hands": forms.RadioSelect,
+            "fingers": forms.RadioSelect,
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
@@ -74,6 +69,18 @@ class BowlerForm(RecordForm):
         error_messages: ClassVar[dict[str, dict[str, str]]] = {
             "name": {"required": "Name is missing: enter what the customer is called."},
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = "bowlers/choice_buttons.html"
+        self.helper.layout = Layout(
+            "name",
+            *(Field(name, template=choices) for name in ("hand", "thumb", "hands", "fingers")),
+            Div("average", "born", css_class="form-pair"),
+            "goal",
+            "complaint",
+            "notes",
+        )
 
     def clean_name(self) -> str:
         return " ".join(self.cleaned_data["name"].split())

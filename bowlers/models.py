@@ -79,7 +79,7 @@ class Bowler(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["search_key", "pk"]
+        ordering = ("search_key", "pk")
 
     def __str__(self) -> str:
         return self.name
@@ -118,7 +118,7 @@ class Fitting(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["-fitted_on", "-pk"]
+        ordering = ("-fitted_on", "-pk")
 
     def __str__(self) -> str:
         return f"Fitting of {self.bowler} on {self.fitted_on:%Y-%m-%d}"
@@ -156,9 +156,9 @@ class Delivery(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["order", "pk"]
+        ordering = ("order", "pk")
         verbose_name_plural = "deliveries"
-        constraints = [
+        constraints = (
             models.UniqueConstraint(fields=["fitting", "row_key"], name="one_delivery_per_row"),
             *(
                 models.CheckConstraint(
@@ -173,7 +173,7 @@ class Delivery(ShopRecord):
                 )
                 for reading in READINGS
             ),
-        ]
+        )
 
     def __str__(self) -> str:
         return f"Delivery {self.order}"
