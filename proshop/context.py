@@ -12,35 +12,37 @@ class Place(NamedTuple):
     """One entry of the navigation."""
 
     label: str
+    short: str
     url: str
     icon: str
     here: bool
 
 
-# URL name, label, icon, and the beginnings of the paths that belong to it.
+# URL name, label, its short form for phones, icon, and the beginnings of the paths that belong to it.
 PLACES = [
     (
         "customer-list",
         "Customers",
+        "Customers",
         "people",
         ("/customers/", "/fittings/", "/bag/", "/rankings/"),
     ),
-    ("shelf", "Shelf", "shelf", ("/shelf/",)),
-    ("catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),
-    ("houses", "Houses & conditions", "lane", ("/houses/", "/conditions/")),
-    ("glossary", "Glossary", "book", ("/glossary/",)),
+    ("shelf", "Shelf", "Shelf", "shelf", ("/shelf/",)),
+    ("catalogue", "Catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),
+    ("houses", "Houses & conditions", "Houses", "lane", ("/houses/", "/conditions/")),
+    ("glossary", "Glossary", "Glossary", "book", ("/glossary/",)),
 ]
 
 
 def places(path: str) -> list[Place]:
     """The navigation as seen from `path`."""
     found = []
-    for name, label, icon, beginnings in PLACES:
+    for name, label, short, icon, beginnings in PLACES:
         try:
             url = reverse(name)
         except NoReverseMatch:
             continue
-        found.append(Place(label, url, icon, path.startswith(beginnings)))
+        found.append(Place(label, short, url, icon, path.startswith(beginnings)))
     return found
 
 

@@ -3,8 +3,15 @@
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
+
+from bowlers.models import Bowler, Fitting
 
 from .access import ShopRequest, staff_required
+from .glossary import PARTS
+
+FOUND_ON_HOME = 12
+FITTINGS_ON_HOME = 6
 
 
 class SignIn(LoginView):
@@ -17,13 +24,26 @@ class SignIn(LoginView):
 @staff_required
 def home(request: ShopRequest) -> HttpResponse:
     """Search for a customer, or go on with recent work."""
-    return render(request, "proshop/home.html")
+    words = request.GET.get("q", "").strip()
+    customers = Bowler.objects.for_shop(request.shop)
+    fittings = Fitting.objects.for_shop(request.shop).select_related("bowler").newest_first()
+    found = list(customers.search(words).with_last_fitting()[: FOUND_ON_HOME + 1]) if words else []
+    context = {
+        "words": words,
+        "found": found[:FOUND_ON_HOME],
+        "more": len(found) > FOUND_ON_HOME,
+        "any_customer": customers.exists(),
+        "drafts": fittings.drafts()[:FITTINGS_ON_HOME],
+        "fittings": fittings.finished()[:FITTINGS_ON_HOME],
+    }
+    template = "proshop/_found.html" if request.htmx else "proshop/home.html"
+    return render(request, template, context)
 
 
 @staff_required
 def glossary(request: ShopRequest) -> HttpResponse:
     """The words of the trade and of this site."""
-    return render(request, "proshop/glossary.html")
+    return render(request, "proshop/glossary.html", {"parts": PARTS})
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
@@ -39,7 +59,8 @@ def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    return render(request, "500.html", status=500)
+    # Without the request: its context asks the database, which may be what broke.
+    return HttpResponse(render_to_string("500.html"), status=500)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -1,0 +1,259 @@
+"""The words of the glossary page: the trade's own, and the plain ones of this site."""
+
+from typing import NamedTuple
+
+from django.utils.text import slugify
+
+
+class Word(NamedTuple):
+    """A word, what it means in a sentence or two, and the picture beside it if one helps."""
+
+    term: str
+    meaning: str
+    picture: str = ""
+
+    @property
+    def key(self) -> str:
+        return slugify(self.term)
+
+
+class Part(NamedTuple):
+    title: str
+    words: list[Word]
+
+
+BOWLER = [
+    Word(
+        "PAP",
+        "Positive axis point: the end of the axis the ball turns about as it leaves the hand, on "
+        "the side away from the track. It is written as inches over from the grip centre along "
+        "the midline, then up or down along the VAL.",
+        "pap",
+    ),
+    Word(
+        "Midline",
+        "The line through the grip centre at right angles to the line from thumb to fingers. "
+        "“Over” is measured along it.",
+        "pap",
+    ),
+    Word(
+        "VAL",
+        "Vertical axis line: the line through the PAP at right angles to the midline. “Up” and "
+        "“down” are measured along it.",
+    ),
+    Word(
+        "Rev rate",
+        "How fast the ball turns as it leaves the hand, in turns a minute (rpm).",
+    ),
+    Word(
+        "Axis rotation",
+        "The angle between the ball’s axis and the foul line, seen from above. At 0° the ball "
+        "turns end over end; at 90° it turns sideways.",
+        "rotation",
+    ),
+    Word(
+        "Axis tilt",
+        "How far the axis leans up from the floor, in degrees. More tilt makes a smaller track "
+        "and a later roll.",
+        "tilt",
+    ),
+    Word(
+        "Track",
+        "The ring on which the ball first rolls. Every point of it is the same distance from the "
+        "PAP, so it can be read from oil on the ball.",
+        "track",
+    ),
+    Word(
+        "Full roller",
+        "A release without tilt whose track runs between thumb and fingers, right round the ball.",
+    ),
+    Word(
+        "Grip: conventional, semi-fingertip, fingertip",
+        "How far the fingers go in: to the second joint, between the joints, or to the first.",
+    ),
+    Word(
+        "Delivery",
+        "One throw. A fitting holds several, since the spread between them matters as much as "
+        "the mean.",
+    ),
+]
+
+BALL = [
+    Word(
+        "Pin",
+        "The mark that shows the low-RG axis of the ball before drilling: the axis it turns "
+        "about most easily.",
+    ),
+    Word(
+        "PSA",
+        "Preferred spin axis: the high-RG axis, a quarter of the way round the ball from the pin. "
+        "Marked on balls that are asymmetric before drilling.",
+    ),
+    Word("CG", "Centre of gravity: the mark towards which the undrilled ball is heaviest."),
+    Word(
+        "RG",
+        "Radius of gyration, in inches: how far from an axis the mass sits on average. Low RG "
+        "revs up sooner, high RG later.",
+    ),
+    Word(
+        "Differential",
+        "The high RG less the low one. It sets how far the track can flare.",
+    ),
+    Word(
+        "Intermediate differential",
+        "The high RG less the middle one: how unlike the two heavier axes are. More of it makes "
+        "the ball change faster from skid to roll.",
+    ),
+    Word(
+        "Flare",
+        "The drift of the axis during the throw, seen as rings of oil that part from each other. "
+        "Each turn then meets the lane with a fresh part of the cover.",
+        "flare",
+    ),
+    Word(
+        "Layout",
+        "Where pin and PSA are put in relation to the bowler’s PAP when the ball is drilled. "
+        "There are several ways to write one down; they can all say the same thing.",
+        "layout",
+    ),
+    Word(
+        "Drilling angle",
+        "At the pin: the angle between the line to the PAP and the line to the PSA. Smaller "
+        "rolls earlier.",
+        "layout",
+    ),
+    Word(
+        "Pin-to-PAP",
+        "The distance from pin to PAP over the surface. About 3⅜ in lets the ball flare most.",
+    ),
+    Word(
+        "VAL angle",
+        "At the PAP: the angle between the line to the pin and the VAL. Smaller makes a quicker "
+        "change of direction.",
+    ),
+    Word("Pin buffer", "The distance from the pin to the VAL."),
+    Word(
+        "Cover",
+        "The outer shell, which makes the friction: solid, hybrid or pearl reactive, urethane, "
+        "or polyester.",
+    ),
+    Word(
+        "Grit",
+        "How the cover is sanded. A low number is rough and grips early; polish slides longest.",
+    ),
+    Word(
+        "Span",
+        "The distance from thumb hole to finger hole over the surface, with the edges it is "
+        "taken between always said.",
+    ),
+    Word(
+        "Pitch",
+        "How far a hole’s axis passes from the ball’s centre. Forward points towards the grip "
+        "centre (the palm), reverse away from it.",
+        "pitch",
+    ),
+    Word("Bridge", "What is left between the two finger holes, edge to edge."),
+]
+
+LANE = [
+    Word(
+        "Board",
+        "One of the 39 strips across the lane, about 1 1/16 in wide. Here they are counted from "
+        "the gutter on the ball-hand side.",
+    ),
+    Word(
+        "Arrows",
+        "The seven marks 12 to 16 feet down the lane, on every fifth board, that bowlers aim at.",
+    ),
+    Word(
+        "House and sport",
+        "A house condition puts much more oil inside than outside and steers a wide ball back; a "
+        "sport condition is flatter and forgives less.",
+    ),
+    Word(
+        "Skid, hook, roll",
+        "What a ball does in turn: it slides on the oil, then friction turns it, then it rolls "
+        "without slipping.",
+        "phases",
+    ),
+    Word("Breakpoint", "Where the ball’s path is nearest to the gutter before it turns back."),
+    Word(
+        "Entry angle",
+        "The angle of the path against the boards as the ball meets the pins. Published studies "
+        "find 4 to 6 degrees best.",
+    ),
+    Word(
+        "Pocket",
+        "Between the head pin and the next pin on the ball-hand side: about board 17½.",
+    ),
+    Word("Burn", "Oil worn off where balls have rolled: the lane hooks earlier there."),
+    Word("Carrydown", "Oil dragged past the end of the pattern, which delays the hook."),
+]
+
+OURS = [
+    Word(
+        "Task",
+        "One thing the bag must do: here, the first ball on one condition this bowler meets, "
+        "weighed by how often they meet it.",
+    ),
+    Word(
+        "Condition",
+        "One way a house’s lanes are oiled, described by what it is: length, volume, and how the "
+        "oil falls off towards the gutters.",
+    ),
+    Word(
+        "Hook length",
+        "How many feet before the pins the ball turned, on its own best line for a task. Short "
+        "is angular, long is rolly.",
+        "hook",
+    ),
+    Word(
+        "Reaction shape",
+        "How the change of direction is spread along the lane, from rolly (early and smooth) to "
+        "angular (late and sharp).",
+        "hook",
+    ),
+    Word(
+        "Strength",
+        "How many boards the ball moves against a straight path, on its own best line. Given in "
+        "boards, beside the shape and apart from it.",
+    ),
+    Word(
+        "Window",
+        "The stretch of hook lengths that strikes about as well as can be done on a task, for "
+        "this bowler.",
+        "window",
+    ),
+    Word(
+        "Gap",
+        "A task whose window no ball in the bag reaches. It is told with its side: the bag is "
+        "too rolly, or too angular, there.",
+        "gap",
+    ),
+    Word(
+        "Room to miss",
+        "How many boards left and right of the line still strike nearly as well.",
+    ),
+    Word(
+        "Next ball",
+        "What to do next, in falling gain: nothing, a new surface, a redrill, a ball from the "
+        "shelf, or one to order.",
+    ),
+    Word(
+        "Gain and certainty",
+        "Gain is how much likelier a strike becomes over all tasks by their weight; certainty is "
+        "how likely it is that there is any gain. Both are estimates.",
+    ),
+    Word(
+        "Strip",
+        "The lane lying on its side: feet along, boards up, oil in grey, with what two shots do "
+        "differently between them.",
+    ),
+]
+
+PARTS = [
+    Part("Words of this site", OURS),
+    Part("The bowler’s release", BOWLER),
+    Part("The ball", BALL),
+    Part("The lane", LANE),
+]
