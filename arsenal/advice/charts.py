@@ -13,14 +13,11 @@ from typing import Any
 import numpy as np
 import plotly.graph_objects as go
 
-FIRST, OWNED, BETWEEN, OIL = (
-    "var(--strip-first)",
-    "var(--strip-owned)",
-    "var(--strip-between)",
-    "var(--strip-oil)",
-)
-INK, FAINT, CLEAR = "var(--ink)", "var(--line)", "rgba(0,0,0,0)"
-LINES = {"first choice": {"color": FIRST, "width": 3}, "owned": {"color": OWNED, "width": 3}}
+PROPOSED, OWNED, OIL = "var(--proposed)", "var(--owned)", "var(--oil)"
+INK, FAINT, CLEAR = "var(--ink-soft)", "var(--grid)", "rgba(0,0,0,0)"
+# How solid a fill is: the page's script gives the token's colour this alpha.
+BETWEEN_ALPHA, OIL_ALPHA = 0.28, 0.16
+LINES = {"first choice": {"color": PROPOSED, "width": 3}, "owned": {"color": OWNED, "width": 3}}
 DASHES = {"first choice": "solid", "owned": "6px,4px"}
 BOARDS = 39
 LANE_FT = 60.0
@@ -89,7 +86,8 @@ def _path(shot: Mapping[str, Any], *, filled: bool) -> go.Scatter:
         mode="lines",
         line={**LINES[shot["kind"]], "dash": DASHES[shot["kind"]]},
         fill="tonexty" if filled else None,
-        fillcolor=BETWEEN,
+        fillcolor=PROPOSED,
+        meta={"alpha": BETWEEN_ALPHA},
         hovertemplate="board %{y:.1f}<extra>%{fullData.name}</extra>",
         legendgroup=shot["label"],
         showlegend=False,
@@ -135,6 +133,7 @@ def _oil(oil: Mapping[str, Any] | None) -> list[go.Scatter]:
                     line={"width": 0},
                     fill="toself",
                     fillcolor=OIL,
+                    meta={"alpha": OIL_ALPHA},
                     hoverinfo="skip",
                     showlegend=False,
                     name="oil",

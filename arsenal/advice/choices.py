@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -35,7 +35,7 @@ class FilterForm(forms.Form):
         super().__init__(data or None)
         kind: Any = self.fields["kind"]
         kind.choices = [(key, label) for key, label in words.KINDS.items() if key in kinds]
-        self.fields["budget"].widget.attrs |= {"inputmode": "decimal", "step": "1"}
+        self.fields["budget"].widget.attrs |= {"class": "form-control", "step": "1"}
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,17 @@ class Choice:
     """One choice with the words that go beside its numbers."""
 
     data: Mapping[str, Any]
+    tasks: Sequence[str] = ()
+
+    @property
+    def gains(self) -> list[tuple[str, float]]:
+        """Points gained on each task, by its name."""
+        gains = self.data.get("gain_by_task") or []
+        return [(name, gain * 100) for name, gain in zip(self.tasks, gains, strict=False)]
+
+    @property
+    def drilled(self) -> list[tuple[str, str]]:
+        return words.drilled_numbers(self.data.get("drilled"))
 
     @property
     def kind_words(self) -> str:
@@ -56,10 +67,6 @@ class Choice:
     def gain_points(self) -> float:
         """Percentage points of strike chance."""
         return float(self.data["gain"]) * 100
-
-    @property
-    def certainty_percent(self) -> float:
-        return float(self.data["certainty"]) * 100
 
     @property
     def certainty_words(self) -> str:
@@ -96,11 +103,13 @@ class ChoiceFilter:
     shown: list[Choice]
     hidden: int
     ranked: int
-    active: bool = field(default=False)
+    active: bool
 
     @classmethod
-    def of(cls, choices: Sequence[Mapping[str, Any]], data: QueryDict) -> ChoiceFilter:
+    def of(cls, result: Mapping[str, Any], data: QueryDict) -> ChoiceFilter:
         """Filter by the address's ``kind`` and ``budget``; a filter in error hides nothing."""
+        choices = result["choices"]
+        tasks = [task["name"] for task in result["tasks"]]
         form = FilterForm(
             data if data.keys() & {"kind", "budget"} else None,
             kinds=sorted({choice["kind"] for choice in choices}),
@@ -108,10 +117,10 @@ class ChoiceFilter:
         wanted = form.cleaned_data if form.is_bound and form.is_valid() else {}
         kinds, budget = wanted.get("kind") or [], wanted.get("budget")
         shown = [
-            Choice(choice)
+            Choice(choice, tasks)
             for choice in choices
             if (not kinds or choice["kind"] in kinds)
-            and (budget is None or choice["cost"]["amount"] <= float(budget))
+            and (budget is None or choice["cost"]["amount"] <= budget)
         ]
         return cls(
             form=form,

@@ -98,7 +98,6 @@ def request_ranking(
 
     A failed one is asked again. ``in_line=False`` leaves the computing to the caller.
     """
-    now = timezone.now()
     ranking, created = Ranking.objects.get_or_create(
         bowler=bowler,
         inputs_key=question.key,
@@ -108,20 +107,31 @@ def request_ranking(
             "requested_by": user,
             "inputs": question.inputs,
             "seed": SEED,
-            "asked_at": now,
+            "asked_at": timezone.now(),
         },
     )
-    asked_again = (
-        not created
-        and Ranking.objects.filter(pk=ranking.pk, status="failed").update(
-            status="waiting", attempts=0, error="", progress=0, progress_note="", asked_at=now
-        )
-        == 1
-    )
-    if in_line and (created or asked_again):
+    if created and in_line:
         _put_in_line(ranking)
+    elif not created:
+        try_again(ranking=ranking, in_line=in_line)
     ranking.refresh_from_db()
     return ranking
+
+
+@transaction.atomic
+def try_again(*, ranking: Ranking, in_line: bool = True) -> None:
+    """Put a failed ranking in line once more, with its count of attempts set back."""
+    failed = Ranking.objects.filter(pk=ranking.pk, status="failed")
+    restarted = failed.update(
+        status="waiting",
+        attempts=0,
+        error="",
+        progress=0,
+        progress_note="",
+        asked_at=timezone.now(),
+    )
+    if restarted and in_line:
+        _put_in_line(ranking)
 
 
 def look_after(ranking: Ranking) -> None:

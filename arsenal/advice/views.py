@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
@@ -14,28 +15,33 @@ from arsenal.advice.choices import ChoiceFilter
 from arsenal.advice.models import Ranking
 from arsenal.advice.window_rows import window_rows
 from bowlers.models import Bowler
-from proshop.access import ShopRequest, staff_required
+from proshop.access import ShopRequest, once, staff_required
 
 A_YEAR_S = 365 * 24 * 3600
 
 
 @staff_required
+@once
 def gaps(request: ShopRequest, pk: int) -> HttpResponse:
     """The window rows for the records as they are now."""
     return _answer(request, pk, page="gaps")
 
 
 @staff_required
+@once
 def next_ball(request: ShopRequest, pk: int) -> HttpResponse:
     """The ranked choices for the records as they are now."""
     return _answer(request, pk, page="next-ball")
 
 
 @staff_required
-@require_safe
+@once
 def ranking(request: ShopRequest, pk: int) -> HttpResponse:
-    """A stored ranking as it was, with what went into it."""
+    """A stored ranking as it was, with what went into it; posting tries a failed one again."""
     stored = _ranking_of_shop(request, pk)
+    if request.method == "POST":
+        services.try_again(ranking=stored)
+        return HttpResponseRedirect(request.path)
     if not stored.is_done:
         return _under_way(request, stored.bowler, stored, page="ranking")
     context = {
@@ -43,6 +49,8 @@ def ranking(request: ShopRequest, pk: int) -> HttpResponse:
         **_gaps_context(stored, request),
         **_next_ball_context(stored, request),
         "changed": services.what_changed(stored),
+        "inputs_text": json.dumps(stored.inputs, indent=1, sort_keys=True),
+        "page": "ranking",
     }
     return render(request, "arsenal/advice/ranking.html", context)
 
@@ -125,13 +133,13 @@ def _common(bowler: Bowler, stored: Ranking) -> dict[str, Any]:
     }
 
 
-def _gaps_context(stored: Ranking, request: HttpRequest) -> dict[str, Any]:
-    return {"rows": window_rows((stored.result or {})["tasks"])}
+def _gaps_context(stored: Ranking, _request: HttpRequest) -> dict[str, Any]:
+    return {"rows": window_rows(stored.result or {})}
 
 
 def _next_ball_context(stored: Ranking, request: HttpRequest) -> dict[str, Any]:
     result = stored.result or {}
     return {
-        "filter": ChoiceFilter.of(result["choices"], request.GET),
+        "filter": ChoiceFilter.of(result, request.GET),
         "strip": charts.strip_summary(result.get("strip")),
     }

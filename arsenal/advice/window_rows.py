@@ -50,13 +50,13 @@ class Axis:
     high_ft: float
     canvas: Canvas
 
-    def x(self, feet: float) -> float:
+    def x(self, feet: float) -> int:
         canvas = self.canvas
         share = (feet - self.low_ft) / (self.high_ft - self.low_ft)
         return round(canvas.margin + min(max(share, 0.0), 1.0) * (canvas.width - 2 * canvas.margin))
 
     @property
-    def ticks(self) -> list[tuple[float, int]]:
+    def ticks(self) -> list[tuple[int, int]]:
         span = self.high_ft - self.low_ft
         most = MOST_TICKS if self.canvas is WIDE else 6
         step = next((step for step in TICK_STEPS if span / step <= most), TICK_STEPS[-1])
@@ -68,31 +68,36 @@ class Axis:
 class Mark:
     """A ball on the picture."""
 
-    x: float
-    y: float
+    x: int
+    y: int
     radius: int
     scores: bool
-    text_x: float
+    text_x: int
     anchor: str
     name: str
     strength: str
     sign: str
+
+    @property
+    def text_y(self) -> int:
+        """Where the label's letters stand, level with the mark."""
+        return self.y + self.radius - 1
 
 
 @dataclass(frozen=True)
 class Span:
     """A stretch of the hook-length axis."""
 
-    x: float
-    width: float
+    x: int
+    width: int
 
 
 @dataclass(frozen=True)
 class Caption:
     """Words set at a place, kept inside the drawing."""
 
-    x: float
-    y: float
+    x: int
+    y: int
     text: str
 
 
@@ -109,7 +114,19 @@ class Drawing:
     window_caption: Caption | None
     gap_caption: Caption | None
     marks: list[Mark]
-    ticks: list[tuple[float, int]]
+    ticks: list[tuple[int, int]]
+
+    @property
+    def band_height(self) -> int:
+        return self.band_bottom - self.band_top
+
+    @property
+    def right(self) -> int:
+        return self.canvas.width - self.canvas.margin
+
+    @property
+    def middle(self) -> int:
+        return self.canvas.width // 2
 
     @property
     def tick_y(self) -> int:
@@ -138,18 +155,38 @@ class Row:
         return max(self.owned, key=lambda ball: ball["carry"], default=None)
 
 
-def window_rows(tasks: Sequence[Mapping[str, Any]]) -> list[Row]:
-    """The rows of a stored ranking's tasks, on one common axis of feet."""
+@dataclass(frozen=True)
+class Rows:
+    """All rows of a ranking, and what is said over them."""
+
+    all: list[Row]
+    benchmark: str
+
+    @property
+    def gaps(self) -> int:
+        return sum(1 for row in self.all if row.task["gap"])
+
+
+def window_rows(result: Mapping[str, Any]) -> Rows:
+    """The rows of a stored ranking, on one common axis of feet."""
+    tasks = result["tasks"]
     low, high = _feet_shown(tasks)
     axes = [Axis(low, high, canvas) for canvas in (WIDE, NARROW)]
     total = sum(task["weight"] for task in tasks) or 1.0
-    return [_row(number, task, axes, total) for number, task in enumerate(tasks, start=1)]
+    benchmark = result.get("benchmark")
+    return Rows(
+        all=[_row(number, task, axes, total) for number, task in enumerate(tasks, start=1)],
+        benchmark=benchmark["ball"] if benchmark else "",
+    )
 
 
 def _row(number: int, task: Mapping[str, Any], axes: Iterable[Axis], total: float) -> Row:
     enough = SCORES * task["best_available"]
     owned = sorted(
-        ({**ball, "scores": ball["carry"] >= enough, "sign": _sign(ball)} for ball in task["owned"]),
+        (
+            {**ball, "scores": ball["carry"] >= enough, "sign": _sign(ball)}
+            for ball in task["owned"]
+        ),
         key=lambda ball: (ball["hook_length_ft"] is None, ball["hook_length_ft"] or 0.0),
     )
     window = task["window"] or []
@@ -263,15 +300,15 @@ def _feet_shown(tasks: Iterable[Mapping[str, Any]]) -> tuple[float, float]:
 def _span(axis: Axis, interval: Sequence[float]) -> Span:
     """At least wide enough to be seen, about its middle."""
     low, high = axis.x(interval[0]), axis.x(interval[1])
-    width = max(high - low, 10.0)
-    return Span(x=(low + high - width) / 2, width=width)
+    width = max(high - low, 10)
+    return Span(x=(low + high - width) // 2, width=width)
 
 
 def _middle(spans: Sequence[Span]) -> float:
     return (spans[0].x + spans[-1].x + spans[-1].width) / 2
 
 
-def _caption(canvas: Canvas, middle: float, y: float, text: str) -> Caption:
+def _caption(canvas: Canvas, middle: float, y: int, text: str) -> Caption:
     half = canvas.wide(text) / 2
     return Caption(x=round(min(max(middle, half + 4), canvas.width - half - 4)), y=y, text=text)
 

@@ -16,6 +16,8 @@ KINDS: dict[str, str] = {
     "spare": "Spare ball",
 }
 
+KG_PER_LB = 0.45359237
+
 GAP_SIDES: dict[str, str] = {
     "rolly": "too rolly side",
     "angular": "too angular side",
@@ -74,3 +76,20 @@ def feet(interval: tuple[float, float] | list[float]) -> str:
     if abs(high - low) < 0.05:
         return f"{low:.1f}"
     return f"{low:.1f}–{high:.1f}"
+
+
+def drilled_numbers(drilled: Mapping[str, Any] | None) -> list[tuple[str, str]]:
+    """The drilled body by name and value, in the trade's units; what isn't known is left out."""
+    if not drilled:
+        return []
+    low, _, _ = drilled["principal_rg_in"]
+    statics = drilled["static_oz"]
+    return [
+        ("Weight", f"{drilled['mass_kg'] / KG_PER_LB:.2f} lb"),
+        ("Low RG", f"{low:.3f} in"),
+        ("Differential", f"{drilled['differential_in']:.3f} in"),
+        ("Intermediate differential", f"{drilled['intermediate_differential_in']:.3f} in"),
+        ("Top weight", f"{statics['top']:+.2f} oz"),
+        ("Side weight", f"{statics['side']:+.2f} oz"),
+        ("Finger weight", f"{statics['finger']:+.2f} oz"),
+    ]

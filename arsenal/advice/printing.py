@@ -1,0 +1,111 @@
+"""A ranking for the command line: the JSON other programs read, and a table for people."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from arsenal.advice import words
+from bowlers.models import Bowler
+
+TASK_FIELDS = ("name", "weight", "window", "gap", "best_available")
+OWNED_FIELDS = ("ball_id", "ball", "hook_length_ft", "late", "strength_boards", "carry")
+CHOICE_FIELDS = (
+    "rank",
+    "kind",
+    "ball",
+    "layout",
+    "surface",
+    "gain",
+    "certainty",
+    "cost",
+    "family",
+    "reason",
+)
+WIDTH = 96
+
+
+def customers(bowlers: Iterable[Bowler]) -> list[dict[str, Any]]:
+    return [
+        {"id": bowler.pk, "name": bowler.name, "shop": bowler.shop.name, "hand": bowler.hand}
+        for bowler in bowlers
+    ]
+
+
+def contract(result: Mapping[str, Any], limit: int | None) -> dict[str, Any]:
+    """The stored result cut down to the fields that are promised to other programs."""
+    return {
+        "customer": result["customer"],
+        "model_version": result["model_version"],
+        "seed": result["seed"],
+        "tasks": [
+            {
+                **_only(task, TASK_FIELDS),
+                "owned": [_only(ball, OWNED_FIELDS) for ball in task["owned"]],
+            }
+            for task in result["tasks"]
+        ],
+        "choices": [_only(choice, CHOICE_FIELDS) for choice in result["choices"][:limit]],
+        "excluded": [_only(item, ("what", "why")) for item in result["excluded"]],
+    }
+
+
+def customer_table(rows: list[dict[str, Any]]) -> str:
+    if not rows:
+        return "There are no customers yet."
+    width = max(len(row["name"]) for row in rows)
+    lines = [f"{'id':>5}  {'name':<{width}}  hand   shop"]
+    lines += [
+        f"{row['id']:>5}  {row['name']:<{width}}  {row['hand']:<5}  {row['shop']}" for row in rows
+    ]
+    return "\n".join(lines)
+
+
+def ranking_table(answer: Mapping[str, Any]) -> str:
+    customer = answer["customer"]
+    return "\n".join(
+        [
+            f"{customer['name']} (customer {customer['id']}), model {answer['model_version']}, "
+            f"seed {answer['seed']}",
+            "",
+            *_tasks(answer["tasks"]),
+            "",
+            *_choices(answer["choices"]),
+            f"Ruled out: {len(answer['excluded'])}. --json says what and why.",
+            "Strike chances and gains are estimates.",
+        ]
+    )
+
+
+def _tasks(tasks: list[dict[str, Any]]) -> Iterable[str]:
+    width = max((len(task["name"]) for task in tasks), default=4)
+    yield f"{'condition':<{width}}  best  owned  window, ft of hook"
+    for task in tasks:
+        owned = max((ball["carry"] for ball in task["owned"]), default=0.0)
+        window = " and ".join(words.feet(part) for part in task["window"] or []) or "none"
+        gap = "  GAP" if task["gap"] else ""
+        yield (
+            f"{task['name']:<{width}}  {100 * task['best_available']:>3.0f}%  {100 * owned:>4.0f}%"
+            f"  {window}{gap}"
+        )
+
+
+def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
+    for choice in choices:
+        what = [words.KINDS.get(choice["kind"], choice["kind"]), choice["ball"]]
+        what += [words.layout_words(choice["layout"]), choice["surface"]]
+        cost = choice["cost"]
+        price = f"{cost['amount']:,.0f} {cost['currency']}" if cost["amount"] else "no cost"
+        yield f"{choice['rank']:>3}. {' · '.join(part for part in what if part)}"
+        sure = "" if choice["kind"] == "none" else f", {100 * choice['certainty']:.0f}% sure"
+        alike = f", {len(choice['family'])} as good" if choice["family"] else ""
+        yield f"     {100 * choice['gain']:+.1f} points of strike chance{sure}, {price}{alike}"
+        yield from textwrap.wrap(
+            choice["reason"], WIDTH, initial_indent="     ", subsequent_indent="     "
+        )
+        yield ""
+
+
+def _only(record: Mapping[str, Any], fields: tuple[str, ...]) -> dict[str, Any]:
+    return {field: record[field] for field in fields}

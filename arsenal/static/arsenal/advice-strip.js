@@ -1,0 +1,63 @@
+"use strict";
+// Draws the strip. The figure names its colours by the site's tokens, so that one figure serves
+// light and dark; here they get the values of the theme in use, and again when it changes.
+(() => {
+  const token = /^var\((--[\w-]+)\)$/;
+  const shown = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+  function withAlpha(hex, alpha) {
+    const wide = hex.length === 4 ? hex.replace(/[0-9a-f]/gi, "$&$&") : hex;
+    const part = (at) => parseInt(wide.slice(at, at + 2), 16);
+    return `rgba(${part(1)},${part(3)},${part(5)},${alpha})`;
+  }
+
+  function coloured(value) {
+    if (typeof value === "string") {
+      const named = token.exec(value);
+      return named ? shown(named[1]) : value;
+    }
+    if (Array.isArray(value)) return value.map(coloured);
+    if (value === null || typeof value !== "object") return value;
+    const copy = Object.fromEntries(Object.entries(value).map(([key, part]) => [key, coloured(part)]));
+    if (copy.fillcolor && copy.meta && copy.meta.alpha) {
+      copy.fillcolor = withAlpha(copy.fillcolor, copy.meta.alpha);
+    }
+    return copy;
+  }
+
+  function draw(place, figure) {
+    const { data, layout } = coloured(figure);
+    const narrow = place.clientWidth < 520;
+    layout.height = narrow ? 400 : 460;
+    layout.font = { family: shown("--face"), color: shown("--ink") };
+    layout.hoverlabel = { bgcolor: shown("--sheet"), bordercolor: shown("--rule-colour"), font: layout.font };
+    if (narrow) {
+      layout.margin = { ...layout.margin, l: 38, r: 62 };
+      layout.xaxis.dtick = 15;
+    }
+    return window.Plotly.react(place, data, layout, {
+      displayModeBar: false,
+      responsive: true,
+      scrollZoom: false,
+      doubleClick: false,
+    });
+  }
+
+  async function start(place) {
+    try {
+      const answer = await fetch(place.dataset.figure, { headers: { Accept: "application/json" } });
+      if (!answer.ok) throw new Error(String(answer.status));
+      const figure = await answer.json();
+      const redraw = () => draw(place, figure);
+      await redraw();
+      new MutationObserver(redraw).observe(document.documentElement, { attributeFilter: ["data-theme"] });
+      matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
+      place.dataset.ready = "yes";
+    } catch {
+      place.hidden = true;
+      place.parentElement.querySelector(".strip-trouble").hidden = false;
+    }
+  }
+
+  document.querySelectorAll("[data-figure]").forEach(start);
+})();

@@ -1,0 +1,54 @@
+"""Tags of the catalogue, bag and lane pages: `{% load records %}`."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from django import template
+
+from arsenal.fields import plain as plain_number
+
+register = template.Library()
+
+# The trade's rulers are divided to the sixty-fourth.
+FINEST = 64
+
+
+@register.filter
+def plain(value: float | Decimal | None) -> str:
+    """0.1250 → ``0.125``, with a true minus sign."""
+    return "" if value is None else plain_number(round(value, 4)).replace("-", "−")
+
+
+@register.filter
+def inches(value: float | None) -> str:
+    """As the trade writes a length: 0.125 → ``1/8``; decimals when it is no whole sixty-fourth."""
+    if value is None:
+        return ""
+    parts = Fraction(abs(value)).limit_denominator(FINEST)
+    if abs(float(parts) - abs(value)) > 5e-4 or parts.denominator & (parts.denominator - 1):
+        return str(plain(round(value, 3)))
+    whole, rest = divmod(parts.numerator, parts.denominator)
+    text = " ".join(t for t in (str(whole) if whole else "", f"{rest}/{parts.denominator}") if t)
+    if not rest:
+        text = str(whole)
+    return f"−{text}" if value < 0 else text
+
+
+@register.filter
+def forward_words(pitch_in: float) -> str:
+    """A pitch along the finger or thumb line: ``1/8 forward``, ``1/16 reverse``."""
+    return _pitch(pitch_in, "forward", "reverse")
+
+
+@register.filter
+def sideways_words(pitch_in: float) -> str:
+    """A lateral pitch: ``1/8 toward the PAP side``."""
+    return _pitch(pitch_in, "toward the PAP side", "away from the PAP side")
+
+
+def _pitch(pitch_in: float, plus: str, minus: str) -> str:
+    if not pitch_in:
+        return "0"
+    return f"{inches(abs(pitch_in))} {plus if pitch_in > 0 else minus}"

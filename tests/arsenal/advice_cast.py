@@ -1,0 +1,77 @@
+"""Fixtures of the advice tests: a customer, and an engine whose answers are invented."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from django_tasks_db.models import DBTaskResult
+
+import arsenal
+from bowlers.models import Bowler
+from proshop.models import Shop
+from tests.arsenal import invented
+
+
+@dataclass
+class Engine:
+    """What the stand-in engine will say, and what it was asked."""
+
+    inputs: dict[str, Any] = field(default_factory=lambda: {"speed_mph": 17.5})
+    result: dict[str, Any] = field(default_factory=invented.invented_result)
+    missing: list[dict[str, str]] = field(default_factory=list)
+    failure: BaseException | None = None
+    runs: int = 0
+    during: Callable[[], None] | None = None
+
+    def inputs_for(self, bowler: Bowler) -> dict[str, Any]:
+        if self.missing:
+            raise invented.Missing(self.missing)
+        return {**self.inputs, "customer_id": bowler.pk}
+
+    def run_ranking(
+        self, inputs: dict[str, Any], seed: int, progress: Callable[[int, str], None]
+    ) -> dict[str, Any]:
+        self.runs += 1
+        progress(40, "Screening 600 choices")
+        if self.during:
+            self.during()
+        if self.failure:
+            raise self.failure
+        customer = {**self.result["customer"], "id": inputs["customer_id"]}
+        return {**self.result, "customer": customer}
+
+
+@pytest.fixture
+def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
+    """An engine that answers at once with invented numbers."""
+    standing_in = Engine()
+    module = invented.invented_engine(standing_in.inputs_for, standing_in.run_ranking)
+    monkeypatch.setitem(sys.modules, "arsenal.engine", module)
+    monkeypatch.setattr(arsenal, "engine", module, raising=False)
+    return standing_in
+
+
+@pytest.fixture
+def wren(shop: Shop) -> Bowler:
+    bowler: Bowler = Bowler.objects.create(shop=shop, name="Wren Marsh")
+    return bowler
+
+
+@pytest.fixture
+def work_off() -> Callable[[], None]:
+    """A worker that does all that waits and goes home.
+
+    It runs jobs one by one: the real worker takes a lock that SQLite refuses inside a test's
+    transaction, and has a test of its own.
+    """
+
+    def work() -> None:
+        while job := DBTaskResult.objects.ready().first():
+            job.claim("test")
+            job.set_successful(job.task.call(*job.args_kwargs["args"]))
+
+    return work
