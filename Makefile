@@ -1,12 +1,78 @@
-PYTHON ?= python3
+# Hookwright. `make run` serves the site, `make test` runs everything that is checked.
+
+PORT ?= 8000
+# Which tests: a pytest marker expression. LINT=no leaves format, types and templates out.
+ONLY ?=
+LINT ?= yes
+
 VENV := .venv
 PY := $(VENV)/bin/python
+# The first Python of the machine that is new enough, unless one is given.
+PYTHON ?= $(firstword $(foreach name,python3 python3.14 python3.13 python3.12 python3.11 python,$(shell \
+	$(name) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $(name))))
+STATIC_FILES := $(shell find proshop/static bowlers/static arsenal/static -type f 2>/dev/null)
+CODE := manage.py proshop bowlers arsenal physics tests
 
-.PHONY: setup
+export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
+export PORT
+
+.PHONY: help setup run demo test lint format types templates browser
+
+help:
+	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
+	@echo "make demo    load the demo again, as new"
+	@echo "make test    format, types, templates and every test"
+	@echo "make format  put the code into shape"
+
 setup: $(VENV)/.installed
 
 $(VENV)/.installed: requirements.txt
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed."; exit 1; }
-	@test -x $(PY) || $(PYTHON) -m venv $(VENV)
-	$(PY) -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed, and none was found. Name one: make run PYTHON=/path/to/python"; exit 1; }
+	@test -x $(PY) || $(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { \
+		echo "$(PYTHON) can't make virtual environments. On Debian and Ubuntu: sudo apt-get install python3-venv"; exit 1; }
+	@test -x $(PY) || { echo "Making $(VENV)…"; $(PYTHON) -m venv $(VENV); }
+	@echo "Installing the packages of requirements.txt…"
+	@$(PY) -m pip install --quiet --disable-pip-version-check -r requirements.txt
 	@touch $@
+
+var/.static: $(VENV)/.installed $(STATIC_FILES)
+	@echo "Gathering stylesheets and scripts…"
+	@$(PY) manage.py collectstatic --noinput --clear --verbosity 0
+	@touch $@
+
+run: setup var/.static
+	@$(PY) manage.py migrate --verbosity 0
+	@$(PY) manage.py demo --if-empty
+	@$(PY) manage.py warm
+	@exec $(PY) manage.py serve
+
+demo: setup
+	@$(PY) manage.py migrate --verbosity 0
+	@$(PY) manage.py demo
+
+format: setup
+	$(PY) -m ruff format $(CODE)
+	$(PY) -m ruff check --fix $(CODE)
+
+lint: setup
+	$(PY) -m ruff format --check $(CODE)
+	$(PY) -m ruff check $(CODE)
+
+types: setup
+	$(PY) -m mypy $(CODE)
+
+templates: setup
+	$(PY) -m djlint --lint --quiet proshop bowlers arsenal
+
+# Debian's Chromium for the tests that need a real browser, where it may be installed.
+browser:
+	@if command -v chromium chromium-browser google-chrome >/dev/null 2>&1; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then \
+		echo "Installing Chromium…"; apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium >/dev/null; \
+	else \
+		echo "*** No Chromium was found and it can't be installed from here: browser tests are SKIPPED. ***"; \
+		echo "*** On Debian: sudo apt-get install chromium                                            ***"; \
+	fi
+
+test: setup browser $(if $(filter yes,$(LINT)),lint types templates)
+	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")

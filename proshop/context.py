@@ -18,7 +18,7 @@ class Place(NamedTuple):
     here: bool
 
 
-# URL name, label, its short form for phones, icon, and the beginnings of the paths that belong to it.
+# URL name, label, its short form for phones, icon, and how the paths that belong to it begin.
 PLACES = [
     (
         "customer-list",

@@ -203,8 +203,8 @@ CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
-# A job still marked running after this long has lost its worker.
-JOB_LOST_AFTER_SECONDS = 600
+# A job running for longer than this, or a ranking not heard of for so long, has lost its worker.
+JOB_LOST_AFTER_SECONDS = 180
 JOB_MAX_ATTEMPTS = 3
 
 LOGGING = {

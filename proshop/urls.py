@@ -15,7 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("glossary/", views.glossary, name="glossary"),
 ]
 for app in ("bowlers", "arsenal"):
-    if find_spec(f"{app}.urls"):
+    if find_spec(f"{app}.urls") and find_spec(f"{app}.engine"):
         urlpatterns.append(path("", include(f"{app}.urls")))
 
 handler400 = "proshop.views.bad_request"

@@ -1,6 +1,7 @@
 """The cast: the people whom the stories in the tests are about."""
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Generator
 from typing import Any
 
 import pytest
@@ -8,6 +9,10 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from proshop.models import Membership, Shop
+
+CI = os.environ.get("CI") == "true"
+# The driver of the browser runs an event loop in the tests' own thread.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 PASSWORD = "correct horse battery"
 
@@ -106,3 +111,25 @@ def stranger_client(db: None) -> Client:
 @pytest.fixture
 def stranger(stranger_client: Client) -> Client:
     return stranger_client
+
+
+def _refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
+    if CI and report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"Nothing may be skipped here, but this was: {report.longrepr}"
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """A skipped test fails where CI=true."""
+    report = yield
+    _refuse_skip(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """A skipped module fails where CI=true."""
+    report = yield
+    _refuse_skip(report)
+    return report

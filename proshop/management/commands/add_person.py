@@ -1,0 +1,40 @@
+"""Give somebody an account in a shop, or a new password."""
+
+import secrets
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
+
+from proshop.models import Membership, Shop
+
+
+class Command(BaseCommand):
+    help = (
+        "Give somebody an account in a shop and print a password for it. Makes the shop if there "
+        "is none of that name. For somebody already there: a new password, and the role given."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("username")
+        parser.add_argument("--shop", required=True, help="name of the shop")
+        parser.add_argument("--role", choices=Membership.Role.values, default="staff")
+        parser.add_argument("--name", default="", help="as colleagues read it in the history")
+
+    @transaction.atomic
+    def handle(
+        self, *args: Any, username: str, shop: str, role: str, name: str, **options: Any
+    ) -> None:
+        house = Shop.objects.filter(name=shop).first() or Shop.objects.create(name=shop)
+        user, _ = User.objects.get_or_create(username=username)
+        known = Membership.objects.filter(user=user).first()
+        if known and known.shop != house:
+            raise CommandError(f"{username} already works at {known.shop}. Choose another name.")
+        password = secrets.token_urlsafe(12)
+        user.set_password(password)
+        if name:
+            user.first_name = name
+        user.save()
+        Membership.objects.update_or_create(user=user, defaults={"shop": house, "role": role})
+        self.stdout.write(f"{username} ({role}, {house}) signs in with: {password}")

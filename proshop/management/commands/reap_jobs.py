@@ -1,0 +1,32 @@
+"""Put jobs back in line whose worker was killed."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from arsenal.advice.models import Ranking
+from arsenal.advice.services import revive_silent
+from proshop.jobs import put_back_lost
+
+
+class Command(BaseCommand):
+    help = "Put jobs back in line whose worker was killed. Run it every minute beside the workers."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument(
+            "--age",
+            type=int,
+            metavar="SECONDS",
+            help="how long a job may have been running (default: JOB_LOST_AFTER_SECONDS)",
+        )
+
+    def handle(self, *args: Any, age: int | None, **options: Any) -> None:
+        # Rankings first: they know by their heartbeat whether their worker lives.
+        rankings = revive_silent(rankings=Ranking.objects.all())
+        lost_after = timedelta(seconds=age) if age is not None else None
+        put_back, given_up = put_back_lost(lost_after=lost_after)
+        if rankings or put_back or given_up:
+            self.stdout.write(
+                f"{rankings} rankings looked after, {put_back} jobs put back, {given_up} given up."
+            )

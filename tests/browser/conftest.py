@@ -1,0 +1,128 @@
+"""A real Chromium, a phone and a desk, and what every page must be free of."""
+
+import os
+import shutil
+from collections.abc import Callable, Generator, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings as site
+from django.contrib.auth.models import User
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+HERE = Path(__file__).parent
+AXE = HERE / "vendor" / "axe" / "axe.min.js"
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 3,
+    "is_mobile": True,
+    "has_touch": True,
+}
+TABLET: dict[str, Any] = {"viewport": {"width": 1024, "height": 768}, "has_touch": True}
+DESK: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+def chromium_path() -> str | None:
+    names = ("chromium", "chromium-browser", "google-chrome")
+    return next((found for name in names if (found := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    path = chromium_path()
+    if path is None:
+        pytest.skip("No Chromium on this machine: pages were NOT tried in a real browser.")
+    with sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=path, args=FLAGS)
+        yield running
+        running.close()
+
+
+Visitor = Callable[..., Page]
+
+
+@pytest.fixture
+def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
+    """visit(user, "/path/", context options) opens a page signed in; None is a stranger.
+
+    Every message of the console, every error of a script and every breach of the content
+    security policy on it is collected in `page.troubles`.
+    """
+    contexts: list[BrowserContext] = []
+
+    def opened(user: User | None, path: str, **options: Any) -> Page:
+        context = browser.new_context(base_url=live_server.url, **{**DESK, **options})
+        contexts.append(context)
+        if user is not None:
+            client = Client()
+            client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+            session = client.cookies[site.SESSION_COOKIE_NAME].value
+            context.add_cookies(
+                [{"name": site.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}]
+            )
+        page = context.new_page()
+        page.troubles = troubles = []  # type: ignore[attr-defined]
+        page.on(
+            "console",
+            lambda said: (
+                troubles.append(f"{said.type}: {said.text}")
+                if said.type in {"error", "warning"}
+                else None
+            ),
+        )
+        page.on("pageerror", lambda error: troubles.append(f"script: {error}"))
+        page.on("requestfailed", lambda request: troubles.append(f"not loaded: {request.url}"))
+        page.goto(path)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def axe_findings(page: Page) -> list[str]:
+    """What axe finds wrong with the page, one line for each rule broken.
+
+    Run through the driver rather than as a script of the page, which the policy would refuse.
+    """
+    if not page.evaluate("typeof window.axe === 'object'"):
+        page.evaluate(AXE.read_text() + "\n;undefined")
+    result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    return [
+        f"{finding['id']}: {finding['help']}: {finding['nodes'][0]['html'][:200]}"
+        for finding in result["violations"]
+    ]
+
+
+def overflow(page: Page) -> int:
+    """By how many pixels the page is wider than the window."""
+    wide: int = page.evaluate(
+        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    return wide
+
+
+SHOTS = os.environ.get("SCREENSHOTS")
+
+
+def keep_picture(page: Page, name: str) -> None:
+    """Save a picture of the page where SCREENSHOTS names a folder, for people to look at."""
+    if SHOTS:
+        page.screenshot(path=str(Path(SHOTS) / f"{name}.png"), full_page=True)
