@@ -46,7 +46,9 @@ class MeasureField(forms.Field):
     @property
     def range_words(self) -> str:
         span = f"{plain(self.low)} to {plain(self.high)}".replace("-", "−")
-        return f"give a {'whole ' if self.places == 0 else ''}number from {span} {self.unit}".strip()
+        return (
+            f"give a {'whole ' if self.places == 0 else ''}number from {span} {self.unit}".strip()
+        )
 
     @property
     def range_text(self) -> str:
@@ -66,7 +68,8 @@ class MeasureField(forms.Field):
         if number is None:
             raise ValidationError(
                 f"{self.name} must be a number, {plain(self.low)} to {plain(self.high)} "
-                f"{self.unit}".strip().replace(" -", " −") + f": “{str(value)[:20]}” isn’t one.",
+                f"{self.unit}".strip().replace(" -", " −")
+                + f": “{str(value)[:20]}” isn’t one.",
                 code="not_a_number",
             )
         # Written so that not-a-number fails too.
@@ -103,9 +106,14 @@ class WholeField(MeasureField):
         return None if number is None else int(number)
 
 
-class OunceField(MeasureField):
-    """Ounces of a label: kept as a decimal number, to the hundredth."""
+class DecimalMeasureField(MeasureField):
+    """Money, and ounces of a label: kept as a decimal number, to the hundredth."""
 
     def clean(self, value: Any) -> Any:
         number = super().clean(value)
         return None if number is None else Decimal(str(round(number, 2)))
+
+
+def whole_number(text: str | None) -> int | None:
+    """The number in an address or a hidden field; None when it isn't one."""
+    return int(text) if text and text.isascii() and text.isdigit() and len(text) < 10 else None

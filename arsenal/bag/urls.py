@@ -1,3 +1,13 @@
-from django.urls import URLPattern
+"""Addresses of a customer's bag."""
 
-urlpatterns: list[URLPattern] = []
+from django.urls import path
+
+from arsenal.bag import views
+
+urlpatterns = [
+    path("customers/<int:pk>/bag/", views.bag, name="bag"),
+    path("customers/<int:pk>/bag/new/", views.bag_add, name="bag-add"),
+    path("bag/<int:pk>/", views.owned_ball, name="owned-ball"),
+    path("bag/<int:pk>/edit/", views.owned_ball_edit, name="owned-ball-edit"),
+    path("bag/<int:pk>/retire/", views.owned_ball_retire, name="owned-ball-retire"),
+]

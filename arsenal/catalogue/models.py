@@ -79,9 +79,7 @@ class BallModel(ShopRecord):
     def __str__(self) -> str:
         return self.name
 
-    def save(
-        self, *args: Any, update_fields: Iterable[str] | None = None, **kwargs: Any
-    ) -> None:
+    def save(self, *args: Any, update_fields: Iterable[str] | None = None, **kwargs: Any) -> None:
         self.search_key = search_key(self.name)
         if update_fields is not None and "name" in update_fields:
             update_fields = {*update_fields, "search_key"}

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import csv
 import math
+from itertools import pairwise
 from typing import TypedDict
 
+from arsenal.fields import plain
 from arsenal.lanes.models import BOARDS
 
 COLUMNS = BOARDS + 1
 LANE_FT = 60.0
-# One pass of a lane machine lays some tens of units on a board; a film this thick is a typing slip.
-MOST_UNITS = 300.0
+# Some tens of units are a thick film; more than this is a typing slip.
+MOST_UNITS = 200.0
+# Beyond the last line the lane is dry: the film ends within this many feet of it.
+ENDS_WITHIN_FT = 0.01
 MOST_ROWS = 400
 MOST_COMPLAINTS = 5
 
@@ -34,6 +38,7 @@ class OilTableError(ValueError):
 def read_oil_table(text: str) -> OilTable:
     """The table in ``text``, separated by commas, semicolons or tabs; a heading line is skipped.
 
+    The oil ends at the last line: when that line isn't dry, a dry one is put right behind it.
     Raises :class:`OilTableError` naming line and column of each fault (the first few of them).
     """
     rows = _rows(text)
@@ -56,13 +61,16 @@ def read_oil_table(text: str) -> OilTable:
     if complaints:
         raise OilTableError(complaints)
     _check_whole(distances, units)
+    if any(units[-1]) and distances[-1] < LANE_FT:
+        distances.append(round(min(distances[-1] + ENDS_WITHIN_FT, LANE_FT), 4))
+        units.append([0.0] * BOARDS)
     return {"distance_ft": distances, "units": units}
 
 
 def write_oil_table(table: OilTable) -> str:
     """The table as text that :func:`read_oil_table` reads back."""
     return "\n".join(
-        ",".join(f"{value:g}" for value in [feet, *row])
+        ",".join(plain(value) for value in [feet, *row])
         for feet, row in zip(table["distance_ft"], table["units"], strict=True)
     )
 
@@ -102,7 +110,14 @@ def _number(line: int, column: int, text: str, most: float, complaints: list[str
 
 
 def _check_whole(distances: list[float], units: list[list[float]]) -> None:
-    for earlier, later in zip(distances, distances[1:], strict=False):
+    if distances[0] != 0:
+        raise OilTableError(
+            [
+                f"The first line must be at 0 feet, not {distances[0]:g}: copy it with 0 in front "
+                "if the oil is the same from the foul line on."
+            ]
+        )
+    for earlier, later in pairwise(distances):
         if later <= earlier:
             raise OilTableError(
                 [f"Feet must rise from line to line; {later:g} comes after {earlier:g}."]

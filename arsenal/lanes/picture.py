@@ -44,12 +44,37 @@ class OilPicture:
     most_units: float
     end_ft: float
 
+    # Where the words go around the lane, in drawing units.
+    @property
+    def view_width(self) -> float:
+        return self.width + 58 + 14
+
+    @property
+    def view_height(self) -> float:
+        return self.height + 8 + 46
+
+    @property
+    def tick_end(self) -> float:
+        return self.height + 5
+
+    @property
+    def feet_words(self) -> float:
+        return self.height + 18
+
+    @property
+    def axis_words(self) -> float:
+        return self.height + 36
+
+    @property
+    def middle(self) -> float:
+        return self.height / 2
+
 
 def oil_picture(table: OilTable) -> OilPicture:
     """Rectangles of equal shade along each board, foot by foot, with the ticks of both axes.
 
-    Board 1 from the left gutter is drawn at the top, as it lies to a person looking down-lane who
-    turns their head to the right.
+    The table counts boards from the left gutter; that gutter is drawn on top, so that boards rise
+    from the right gutter, as a right-hander counts them.
     """
     feet = [0.5 + n for n in range(LANE_FT)]
     rows = [_units_at(table, at) for at in feet]
@@ -64,9 +89,11 @@ def oil_picture(table: OilTable) -> OilPicture:
         height=BOARDS * BOARD,
         patches=patches,
         feet=[Tick(ft * FOOT, str(ft)) for ft in range(0, LANE_FT + 1, 10)],
-        boards=[Tick((n - 0.5) * BOARD, str(n)) for n in (5, 10, 20, 30, 35)],
+        boards=[Tick((BOARDS - n + 0.5) * BOARD, str(n)) for n in (5, 10, 15, 20, 25, 30, 35)],
         most_units=most,
-        end_ft=max((at + 0.5 for at, row in zip(feet, rows, strict=True) if max(row) > 0), default=0),
+        end_ft=max(
+            (at + 0.5 for at, row in zip(feet, rows, strict=True) if max(row) > 0), default=0
+        ),
     )
 
 

@@ -1,3 +1,21 @@
-from django.urls import URLPattern
+"""Addresses of houses, conditions and the conditions a customer meets."""
 
-urlpatterns: list[URLPattern] = []
+from django.urls import path
+
+from arsenal.lanes import views
+
+urlpatterns = [
+    path("houses/", views.houses, name="houses"),
+    path("houses/new/", views.house_form, name="house-add"),
+    path("houses/<int:pk>/", views.house, name="house"),
+    path("houses/<int:pk>/edit/", views.house_form, name="house-edit"),
+    path("houses/<int:house_pk>/conditions/new/", views.condition_add, name="condition-add"),
+    path("conditions/<int:pk>/", views.condition, name="condition"),
+    path("conditions/<int:pk>/edit/", views.condition_edit, name="condition-edit"),
+    path("customers/<int:pk>/conditions/", views.customer_conditions, name="customer-conditions"),
+    path(
+        "customers/<int:pk>/conditions/<int:met_pk>/",
+        views.customer_condition_edit,
+        name="customer-condition-edit",
+    ),
+]

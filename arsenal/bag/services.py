@@ -1,0 +1,99 @@
+"""Writes of the bag, and its balls as they are once drilled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from arsenal import engine
+from arsenal.bag.forms import BaseHoleFormSet, OwnedBallForm
+from arsenal.bag.models import OwnedBall
+from arsenal.bag.starting_grip import HoleNumbers, holes_of, starting_holes
+from arsenal.catalogue.models import BallSpec, StockBall
+from arsenal.catalogue.services import set_sold
+from bowlers.engine import delivery_summary, fitting_in_use
+from bowlers.models import Bowler
+from physics.errors import InputError
+
+
+@dataclass(frozen=True)
+class Drilled:
+    """A ball with its drilled numbers, or with the reason there are none."""
+
+    ball: OwnedBall
+    numbers: dict[str, Any] | None
+    refusal: str
+
+
+def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
+    """Each ball through the engine; a record the engine refuses keeps its place and says why."""
+    found = []
+    for ball in balls:
+        try:
+            found.append(Drilled(ball, engine.drilled_numbers(ball), ""))
+        except InputError as error:
+            what = error.field.rsplit(".", 1)[-1].replace("_", " ")
+            found.append(Drilled(ball, None, f"{what} must be {error.allowed}."))
+    return found
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a new ball's form starts from, and where each part of it comes from."""
+
+    initial: dict[str, Any]
+    holes: list[HoleNumbers]
+    pap_from: str
+    holes_from: OwnedBall | None
+
+
+def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None) -> Start:
+    """Label from the shelf or the weight, PAP from the fitting in use, holes from the last ball."""
+    label = stock or spec
+    initial: dict[str, Any] = {"spec": spec.pk, "finish": spec.model.factory_finish}
+    if isinstance(label, StockBall):
+        for name in ("serial", "label_weight_lb", "label_weight_oz", "top_weight_oz"):
+            initial[name] = getattr(label, name)
+        initial["pin_to_cg_in"] = label.pin_to_cg_in
+    else:
+        initial |= {"label_weight_lb": spec.weight_lb, "label_weight_oz": 0}
+    fitting = fitting_in_use(bowler)
+    if fitting is not None:
+        spreads = delivery_summary(fitting)
+        initial |= {n: round(spreads[n].mean, 2) for n in ("pap_over_in", "pap_up_in")}
+    last = bowler.bag.with_drilling().filter(holes__isnull=False).order_by("-pk").first()
+    holes = holes_of(last) if last else starting_holes(bowler.fingers, bowler.thumb)
+    return Start(
+        initial=initial,
+        holes=[h for h in holes if bowler.thumb != "none" or h["kind"] != "thumb"],
+        pap_from=f"the fitting of {fitting.fitted_on:%-d %b %Y}" if fitting else "",
+        holes_from=last,
+    )
+
+
+@transaction.atomic
+def save_owned_ball(
+    *, form: OwnedBallForm, holes: BaseHoleFormSet, from_shelf: StockBall | None = None
+) -> OwnedBall:
+    """Keep a ball with its holes, sold off the shelf if it came from there, or nothing at all.
+
+    Raises InputError when the engine can't drill it: nothing is stored then.
+    """
+    ball: OwnedBall = form.save()
+    holes.instance = ball
+    holes.save()
+    engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))
+    if from_shelf is not None:
+        set_sold(ball=from_shelf, expected_version=from_shelf.version, sold=True)
+    return ball
+
+
+@transaction.atomic
+def set_retired(*, ball: OwnedBall, expected_version: int, retired: bool) -> OwnedBall:
+    """Retire a ball or bring it back; raises StaleRecord when it changed meanwhile."""
+    ball.retired = retired
+    ball.save_checked(expected_version)
+    return ball

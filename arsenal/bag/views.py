@@ -1,0 +1,145 @@
+"""Pages of a customer's bag."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal.bag.forms import BaseHoleFormSet, HoleFormSet, OwnedBallForm
+from arsenal.bag.layout_fields import field_name
+from arsenal.bag.models import OwnedBall
+from arsenal.bag.services import (
+    Start,
+    as_drilled,
+    save_owned_ball,
+    set_retired,
+    start_for,
+)
+from arsenal.catalogue.models import BallSpec, StockBall
+from arsenal.catalogue.views import pick
+from arsenal.fields import whole_number
+from arsenal.refusals import refuse, refuse_hole
+from bowlers.models import Bowler
+from physics.errors import InputError
+from proshop.access import ShopRequest, once, staff_required
+from proshop.models import StaleRecord
+
+
+@staff_required
+def bag(request: ShopRequest, pk: int) -> HttpResponse:
+    """Every ball of a customer with its drilled numbers."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    balls = as_drilled(bowler.bag.with_drilling())
+    context = {
+        "bowler": bowler,
+        "in_use": [drilled for drilled in balls if not drilled.ball.retired],
+        "retired": [drilled for drilled in balls if drilled.ball.retired],
+    }
+    return render(request, "arsenal/bag/bag.html", context)
+
+
+@staff_required
+def owned_ball(request: ShopRequest, pk: int) -> HttpResponse:
+    """One ball: label, layout in every notation, holes, drilled numbers, warnings."""
+    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
+    context = {"ball": ball, "bowler": ball.bowler, "drilled": as_drilled([ball])[0]}
+    return render(request, "arsenal/bag/ball.html", context)
+
+
+@staff_required
+@once
+def bag_add(request: ShopRequest, pk: int) -> HttpResponse:
+    """Pick model and weight, or a ball on the shelf; then its label, layout, holes and surface."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    stock, spec = _picked(request)
+    if spec is None:
+        back = reverse("bag", args=[bowler.pk])
+        return pick(request, heading=f"Add a ball to {bowler}’s bag", back=back, with_shelf=True)
+    start = start_for(bowler=bowler, spec=spec, stock=stock)
+    blank = OwnedBall(shop=request.shop, bowler=bowler)
+    form = OwnedBallForm(request.POST or None, instance=blank, initial=start.initial, spec=spec)
+    holes = HoleFormSet(request.POST or None, instance=blank, prefix="holes", starting=start.holes)
+    heading = f"Add {spec.model} to {bowler}’s bag"
+    return _ball_form(request, bowler, form, holes, heading=heading, start=start, stock=stock)
+
+
+@staff_required
+@once
+def owned_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    """Edit a ball and its holes."""
+    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
+    heading = f"Edit {ball}"
+    form = OwnedBallForm(request.POST or None, instance=ball, spec=ball.spec)
+    holes = HoleFormSet(request.POST or None, instance=ball, prefix="holes")
+    return _ball_form(request, ball.bowler, form, holes, heading=heading, ball=ball)
+
+
+@staff_required
+@require_POST
+@once
+def owned_ball_retire(request: ShopRequest, pk: int) -> HttpResponse:
+    """Take a ball out of use, or bring it back when ``retired`` is 0."""
+    balls = OwnedBall.objects.for_shop(request.shop).select_related("spec__model")
+    ball = get_object_or_404(balls, pk=pk)
+    retired = request.POST.get("retired") != "0"
+    version = whole_number(request.POST.get("record_version")) or 0
+    try:
+        set_retired(ball=ball, expected_version=version, retired=retired)
+    except StaleRecord:
+        messages.error(request, f"{ball} was changed meanwhile. Look at it again, then decide.")
+    else:
+        messages.success(request, f"{ball} is {'retired' if retired else 'back in the bag'}.")
+    return redirect("owned-ball", pk=ball.pk)
+
+
+def _picked(request: ShopRequest) -> tuple[StockBall | None, BallSpec | None]:
+    """The ball on the shelf or the spec that the address names; 404 when the shop has no such."""
+    if stock_pk := whole_number(request.GET.get("stock")):
+        shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model()
+        stock = get_object_or_404(shelf, pk=stock_pk)
+        return stock, stock.spec
+    if spec_pk := whole_number(request.GET.get("spec")):
+        specs = BallSpec.objects.for_shop(request.shop).with_model()
+        return None, get_object_or_404(specs, pk=spec_pk)
+    return None, None
+
+
+def _ball_form(
+    request: ShopRequest,
+    bowler: Bowler,
+    form: OwnedBallForm,
+    holes: BaseHoleFormSet,
+    *,
+    heading: str,
+    ball: OwnedBall | None = None,
+    start: Start | None = None,
+    stock: StockBall | None = None,
+) -> HttpResponse:
+    if request.method == "POST" and all([form.is_valid(), holes.is_valid()]):
+        try:
+            saved = save_owned_ball(form=form, holes=holes, from_shelf=stock)
+        except InputError as error:
+            if not refuse_hole(holes.kept_forms, error):
+                refuse(form, error, _form_names(form))
+        else:
+            messages.success(request, f"{saved} is in {bowler}’s bag.")
+            return redirect(saved)
+    context = {
+        "form": form,
+        "holes": holes,
+        "heading": heading,
+        "bowler": bowler,
+        "ball": ball,
+        "start": start,
+        "stock": stock,
+    }
+    return render(request, "arsenal/bag/ball_form.html", context)
+
+
+def _form_names(form: OwnedBallForm) -> dict[str, str]:
+    """The form's name of each number of the layout as it was typed."""
+    notation = form.cleaned_data["layout_notation"]
+    return {number: field_name(notation, number) for number in form.instance.layout_numbers}

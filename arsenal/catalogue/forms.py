@@ -1,0 +1,217 @@
+"""Forms of the catalogue and the shelf."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.models import BaseInlineFormSet, inlineformset_factory
+
+from arsenal.catalogue.models import (
+    DIFFERENTIAL_HIGHEST_IN,
+    HEAVIEST_LB,
+    LIGHTEST_LB,
+    OUNCES_BELOW_A_POUND,
+    PIN_TO_CG_HIGHEST_IN,
+    RG_HIGHEST_IN,
+    RG_LOWEST_IN,
+    TOP_WEIGHT_HIGHEST_OZ,
+    BallModel,
+    BallSpec,
+    StockBall,
+)
+from arsenal.fields import DecimalMeasureField, MeasureField, WholeField, plain
+from proshop.forms import RecordForm
+
+MOST_MONEY = 999_999.0
+# A ball sold as 15 lb weighs 15 lb and some ounces; some are a little under.
+LABEL_TOLERANCE_LB = 1.0
+
+
+def price_field(label: str = "Price") -> DecimalMeasureField:
+    return DecimalMeasureField(low=0, high=MOST_MONEY, label=label)
+
+
+def weight_field() -> WholeField:
+    return WholeField(low=LIGHTEST_LB, high=HEAVIEST_LB, label="Weight", unit="lb")
+
+
+class BallModelForm(RecordForm):
+    price = price_field()
+    lead_days = WholeField(low=0, high=365, label="Days until it arrives", initial=7)
+
+    class Meta:
+        model = BallModel
+        fields = (
+            "name",
+            "cover",
+            "factory_finish",
+            "price",
+            "lead_days",
+            "orderable",
+            "discontinued",
+            "notes",
+        )
+        widgets = {"notes": forms.Textarea({"rows": 2})}
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        twins = BallModel.objects.for_shop(self.instance.shop).filter(name=name)
+        if twins.exclude(pk=self.instance.pk).exists():
+            raise ValidationError(
+                f"“{name}” is in the catalogue already: change that entry, or give this one "
+                "another name."
+            )
+        return name
+
+
+class BallSpecForm(forms.ModelForm):  # type: ignore[type-arg]
+    weight_lb = weight_field()
+    rg_low_in = MeasureField(low=RG_LOWEST_IN, high=RG_HIGHEST_IN, label="Low RG", unit="in")
+    differential_in = MeasureField(
+        low=0, high=DIFFERENTIAL_HIGHEST_IN, label="Differential", unit="in"
+    )
+    intermediate_differential_in = MeasureField(
+        low=0,
+        high=DIFFERENTIAL_HIGHEST_IN,
+        label="Intermediate differential",
+        unit="in",
+        help_text="0 for a symmetric ball",
+    )
+
+    class Meta:
+        model = BallSpec
+        fields = ("weight_lb", "rg_low_in", "differential_in", "intermediate_differential_in")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        total = cleaned.get("differential_in")
+        intermediate = cleaned.get("intermediate_differential_in")
+        if total is not None and intermediate is not None and intermediate > total:
+            self.add_error(
+                "intermediate_differential_in",
+                f"Intermediate differential can’t exceed the differential, {plain(total)} in. "
+                "Check whether the two are swapped.",
+            )
+        return cleaned
+
+    def clean_weight_lb(self) -> int:
+        weight: int = self.cleaned_data["weight_lb"]
+        if self.instance.pk and weight != self.initial.get("weight_lb") and is_used(self.instance):
+            raise ValidationError(
+                f"Balls of {self.initial['weight_lb']} lb are on the shelf or in bags: leave this "
+                f"row and add one for {weight} lb."
+            )
+        return weight
+
+
+def is_used(spec: BallSpec) -> bool:
+    return spec.stock.exists() or spec.owned.exists()
+
+
+class BallSpecFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
+    """The figures of one model, one row a weight."""
+
+    def clean(self) -> None:
+        super().clean()
+        seen: set[int] = set()
+        for form in self.forms:
+            if form in self.deleted_forms:
+                self._refuse_removing_used(form)
+                continue
+            weight = getattr(form, "cleaned_data", {}).get("weight_lb")
+            if weight in seen:
+                form.add_error("weight_lb", f"{weight} lb has a row already: keep one of them.")
+            elif weight is not None:
+                seen.add(weight)
+
+    def _refuse_removing_used(self, form: Any) -> None:
+        if form.instance.pk and is_used(form.instance):
+            raise ValidationError(
+                f"Balls of {form.instance.weight_lb} lb are on the shelf or in bags, so that row "
+                "can’t be removed."
+            )
+
+    def validate_unique(self) -> None:
+        """Weights met twice are refused in `clean`, on the row that repeats one."""
+
+
+SpecFormSet = inlineformset_factory(
+    BallModel,
+    BallSpec,
+    form=BallSpecForm,
+    formset=BallSpecFormSet,
+    extra=0,
+    min_num=1,
+    validate_min=True,
+    max_num=HEAVIEST_LB - LIGHTEST_LB + 1,
+    validate_max=True,
+)
+
+
+class LabelFields(forms.Form):
+    """What the label of one actual ball says, for a form whose record is a labelled ball."""
+
+    label_weight_lb = WholeField(
+        low=LIGHTEST_LB, high=HEAVIEST_LB, label="Label weight, pounds", unit="lb"
+    )
+    label_weight_oz = DecimalMeasureField(
+        low=0,
+        high=float(OUNCES_BELOW_A_POUND),
+        label="Label weight, ounces",
+        unit="oz",
+        initial=0,
+    )
+    top_weight_oz = MeasureField(low=0, high=TOP_WEIGHT_HIGHEST_OZ, label="Top weight", unit="oz")
+    pin_to_cg_in = MeasureField(low=0, high=PIN_TO_CG_HIGHEST_IN, label="Pin to CG", unit="in")
+
+
+LABEL_FIELDS = tuple(LabelFields.base_fields)
+
+
+def label_fault(spec: BallSpec | None, cleaned: dict[str, Any]) -> str | None:
+    """What is wrong with a label for a ball of this weight, in a sentence."""
+    pounds, ounces = cleaned.get("label_weight_lb"), cleaned.get("label_weight_oz")
+    if spec is None or pounds is None or ounces is None:
+        return None
+    if abs(pounds + float(ounces) / 16 - spec.weight_lb) <= LABEL_TOLERANCE_LB:
+        return None
+    return (
+        f"The label reads {pounds} lb {plain(ounces)} oz but the ball chosen is "
+        f"{spec.weight_lb} lb: check the label, or choose the other weight."
+    )
+
+
+class StockBallForm(LabelFields, RecordForm):
+    """A ball on the shelf; the weights offered are those of one model."""
+
+    price = price_field()
+
+    class Meta:
+        model = StockBall
+        fields = ("spec", "serial", *LABEL_FIELDS, "price")
+
+    def __init__(self, *args: Any, spec: BallSpec, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_weights(self, spec)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if fault := label_fault(cleaned.get("spec"), cleaned):
+            self.add_error("label_weight_lb", fault)
+        return cleaned
+
+
+def offer_weights(form: forms.ModelForm, spec: BallSpec) -> None:  # type: ignore[type-arg]
+    """Let the weight be chosen among those of the spec's model."""
+    field = cast("forms.ModelChoiceField[BallSpec]", form.fields["spec"])
+    field.queryset = BallSpec.objects.filter(model=spec.model_id).with_model()
+    field.label = "Ball"
+    field.empty_label = None
+    field.initial = spec.pk
+
+
+def starting_label(spec: BallSpec) -> dict[str, Any]:
+    """What a label of this weight most likely says; typed over when it says otherwise."""
+    return {"spec": spec.pk, "label_weight_lb": spec.weight_lb, "label_weight_oz": 0}

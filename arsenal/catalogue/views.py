@@ -1,0 +1,140 @@
+"""Pages of the catalogue and the shelf."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal.catalogue.forms import BallModelForm, SpecFormSet, StockBallForm, starting_label
+from arsenal.catalogue.models import BallModel, BallSpec, StockBall
+from arsenal.catalogue.services import save_model_with_specs, set_sold
+from arsenal.fields import whole_number
+from proshop.access import ShopRequest, once, staff_required
+from proshop.models import StaleRecord
+
+PAGE = 50
+
+
+@staff_required
+def catalogue(request: ShopRequest) -> HttpResponse:
+    """The shop's ball models, searched by name or cover."""
+    words = request.GET.get("q", "").strip()
+    models = BallModel.objects.for_shop(request.shop).with_specs()
+    page = Paginator(models.search(words), PAGE).get_page(request.GET.get("page"))
+    return render(request, "arsenal/catalogue/list.html", {"page": page, "words": words})
+
+
+@staff_required
+def ball_model(request: ShopRequest, pk: int) -> HttpResponse:
+    """One ball model with its figures by weight and what is on the shelf of it."""
+    model = get_object_or_404(BallModel.objects.for_shop(request.shop).with_specs(), pk=pk)
+    shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model()
+    context = {"model": model, "shelf": shelf.filter(spec__model=model)}
+    return render(request, "arsenal/catalogue/model.html", context)
+
+
+@staff_required
+@once
+def ball_model_form(request: ShopRequest, pk: int | None = None) -> HttpResponse:
+    """Add or edit a ball model together with its figures."""
+    models = BallModel.objects.for_shop(request.shop)
+    model = get_object_or_404(models, pk=pk) if pk else BallModel(shop=request.shop)
+    heading = f"Edit {model.name}" if pk else "Add a ball model"
+    form = BallModelForm(request.POST or None, instance=model, shop=request.shop)
+    specs = SpecFormSet(request.POST or None, instance=model, prefix="specs")
+    if request.method == "POST" and all([form.is_valid(), specs.is_valid()]):
+        model = save_model_with_specs(form=form, specs=specs)
+        messages.success(request, f"{model.name} is in the catalogue.")
+        return redirect(model)
+    context = {"form": form, "specs": specs, "heading": heading, "pk": pk}
+    return render(request, "arsenal/catalogue/model_form.html", context)
+
+
+@staff_required
+def shelf(request: ShopRequest) -> HttpResponse:
+    """The balls in the shop, or those sold."""
+    words, sold = request.GET.get("q", "").strip(), request.GET.get("sold") == "1"
+    balls = StockBall.objects.for_shop(request.shop).with_model().filter(sold=sold)
+    page = Paginator(balls.search(words), PAGE).get_page(request.GET.get("page"))
+    context = {
+        "page": page,
+        "words": words,
+        "sold": sold,
+        "any_models": bool(page.object_list) or BallModel.objects.for_shop(request.shop).exists(),
+    }
+    return render(request, "arsenal/catalogue/shelf.html", context)
+
+
+@staff_required
+@once
+def stock_ball_add(request: ShopRequest) -> HttpResponse:
+    """Pick model and weight, then copy the label."""
+    specs = BallSpec.objects.for_shop(request.shop).with_model()
+    spec_pk = whole_number(request.GET.get("spec"))
+    if spec_pk is None:
+        return pick(request, heading="Add a ball to the shelf", back=reverse("shelf"))
+    spec = get_object_or_404(specs, pk=spec_pk)
+    initial = {**starting_label(spec), "price": spec.model.price}
+    form = StockBallForm(request.POST or None, initial=initial, shop=request.shop, spec=spec)
+    if request.method == "POST" and form.is_valid():
+        messages.success(request, f"{form.save()} is on the shelf.")
+        return redirect("shelf")
+    context = {"form": form, "heading": f"Add {spec.model} to the shelf", "spec": spec}
+    return render(request, "arsenal/catalogue/stock_form.html", context)
+
+
+@staff_required
+@once
+def stock_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
+    """Correct what was copied from a label."""
+    balls = StockBall.objects.for_shop(request.shop).with_model()
+    ball = get_object_or_404(balls, pk=pk)
+    heading = f"Edit {ball}"
+    form = StockBallForm(request.POST or None, instance=ball, spec=ball.spec)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, f"{ball} is saved.")
+        return redirect("shelf")
+    context = {"form": form, "heading": heading, "ball": ball}
+    return render(request, "arsenal/catalogue/stock_form.html", context)
+
+
+@staff_required
+@require_POST
+@once
+def stock_ball_sell(request: ShopRequest, pk: int) -> HttpResponse:
+    """Mark a ball as sold, or put it back when ``sold`` is 0."""
+    ball = get_object_or_404(StockBall.objects.for_shop(request.shop).with_model(), pk=pk)
+    sold = request.POST.get("sold") != "0"
+    version = whole_number(request.POST.get("record_version")) or 0
+    try:
+        set_sold(ball=ball, expected_version=version, sold=sold)
+    except StaleRecord:
+        messages.error(request, f"{ball} was changed meanwhile. Look at it again, then decide.")
+    else:
+        messages.success(request, f"{ball} is {'sold' if sold else 'back on the shelf'}.")
+    return redirect("shelf")
+
+
+def pick(
+    request: ShopRequest, *, heading: str, back: str, with_shelf: bool = False
+) -> HttpResponse:
+    """Models with a button for each weight; the button comes back with ``?spec=``.
+
+    ``with_shelf`` offers the balls on the shelf too, which come back with ``?stock=``.
+    """
+    words = request.GET.get("q", "").strip()
+    models = BallModel.objects.for_shop(request.shop).with_specs()
+    shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model().search(words)
+    context = {
+        "page": Paginator(models.search(words), PAGE).get_page(request.GET.get("page")),
+        "shelf": shelf[:PAGE] if with_shelf else [],
+        "words": words,
+        "heading": heading,
+        "back": back,
+    }
+    return render(request, "arsenal/catalogue/pick.html", context)

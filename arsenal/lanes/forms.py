@@ -1,0 +1,169 @@
+"""Forms of houses, conditions and the conditions a customer meets."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from arsenal.fields import MeasureField, WholeField
+from arsenal.lanes.models import (
+    FRICTION_FACTOR,
+    LENGTH_FT,
+    RATIO,
+    VOLUME_ML,
+    BowlerCondition,
+    Condition,
+    House,
+)
+from arsenal.lanes.oil_csv import OilTableError, read_oil_table, write_oil_table
+from bowlers.models import Bowler
+from proshop.forms import RecordForm
+
+PICKER = ("length_ft", "volume_ml", "inside_to_outside_ratio", "shape")
+
+
+class HouseForm(RecordForm):
+    friction_factor = MeasureField(
+        low=FRICTION_FACTOR[0],
+        high=FRICTION_FACTOR[1],
+        label="Friction compared with an ordinary house",
+        help_text="1 unless you know the lanes: above 1 grips sooner, below 1 later.",
+    )
+
+    class Meta:
+        model = House
+        fields = ("name", "lane_surface", "friction_factor")
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        twins = House.objects.for_shop(self.instance.shop).filter(name=name)
+        if twins.exclude(pk=self.instance.pk).exists():
+            raise ValidationError(f"“{name}” is listed already: open that house instead.")
+        return name
+
+
+class ConditionForm(RecordForm):
+    """A condition by picker numbers or by an oil table; what is typed in the other is kept."""
+
+    source = forms.ChoiceField(
+        label="How do you know this oil?",
+        choices=[("numbers", "By its numbers"), ("table", "By an oil table")],
+        widget=forms.RadioSelect,
+        initial="numbers",
+    )
+    length_ft = MeasureField(
+        low=LENGTH_FT[0], high=LENGTH_FT[1], label="Length", unit="ft", required=False
+    )
+    volume_ml = MeasureField(
+        low=VOLUME_ML[0],
+        high=VOLUME_ML[1],
+        label="Volume",
+        unit="mL",
+        required=False,
+        help_text="About 18 light, 23 medium, 28 heavy (common practice, no source).",
+    )
+    inside_to_outside_ratio = MeasureField(
+        low=RATIO[0],
+        high=RATIO[1],
+        label="Inside to outside ratio",
+        required=False,
+        help_text="Mean oil on boards 18 to 18 over mean oil on boards 3 to 7; 1 is flat.",
+    )
+    oil_text = forms.CharField(
+        label="Oil table",
+        required=False,
+        strip=True,
+        max_length=200_000,
+        widget=forms.Textarea({"rows": 8, "spellcheck": "false", "wrap": "off"}),
+        help_text=(
+            "One line for each distance: feet from the foul line, then units of oil on 39 boards "
+            "counted from the left gutter, separated by commas, semicolons or tabs."
+        ),
+    )
+
+    class Meta:
+        model = Condition
+        fields = ("name", *PICKER)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].help_text = "What it is, for example “house shape, 40 ft, medium”."
+        self.fields["shape"].required = False
+        if self.instance.oil_table:
+            self.initial.setdefault("oil_text", write_oil_table(self.instance.oil_table))
+            self.initial["source"] = "table"
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        twins = Condition.objects.filter(house=self.instance.house, name=name)
+        if twins.exclude(pk=self.instance.pk).exists():
+            raise ValidationError(
+                f"{self.instance.house} has a condition “{name}” already: edit that one, or give "
+                "this one another name."
+            )
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("source") == "table":
+            self._forget_picker_faults()
+            self._read_table(cleaned.get("oil_text", ""))
+        else:
+            self.instance.oil_table = None
+            for name in PICKER:
+                if cleaned.get(name) in (None, "") and name not in self.errors:
+                    self.add_error(name, f"{self._label(name)} is missing: it is part of the oil.")
+        return cleaned
+
+    def _label(self, name: str) -> str:
+        field = self.fields[name]
+        return str(getattr(field, "name", None) or field.label)
+
+    def _forget_picker_faults(self) -> None:
+        for name in PICKER:
+            if name in self.errors:
+                del self.errors[name]
+
+    def _read_table(self, text: str) -> None:
+        try:
+            self.instance.oil_table = read_oil_table(text)
+        except OilTableError as fault:
+            for complaint in fault.complaints:
+                self.add_error("oil_text", complaint)
+
+
+def times_field() -> WholeField:
+    return WholeField(low=1, high=200, label="Times a season")
+
+
+class MeetForm(RecordForm):
+    """Adds one condition to those a customer meets."""
+
+    times_a_season = times_field()
+
+    class Meta:
+        model = BowlerCondition
+        fields = ("condition", "times_a_season")
+
+    def __init__(self, *args: Any, bowler: Bowler, **kwargs: Any) -> None:
+        super().__init__(*args, shop=bowler.shop, **kwargs)
+        self.instance.bowler = bowler
+        field = cast("forms.ModelChoiceField[Condition]", self.fields["condition"])
+        open_ones = Condition.objects.for_shop(bowler.shop).with_house()
+        field.queryset = open_ones.exclude(met_by__bowler=bowler)
+        field.empty_label = "Pick a condition"
+        field.error_messages["invalid_choice"] = (
+            "Pick a condition from the list; this one may have been added meanwhile."
+        )
+
+
+class TimesForm(RecordForm):
+    """Changes how often a customer meets a condition."""
+
+    times_a_season = times_field()
+
+    class Meta:
+        model = BowlerCondition
+        fields = ("times_a_season",)

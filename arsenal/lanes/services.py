@@ -1,0 +1,74 @@
+"""Writes and readings of the lanes room that go beyond one record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from arsenal import engine
+from arsenal.lanes.forms import ConditionForm, TimesForm
+from arsenal.lanes.models import LENGTH_FT, RATIO, VOLUME_ML, BowlerCondition, Condition
+from bowlers.models import Bowler
+from physics.errors import InputError
+
+
+@dataclass(frozen=True)
+class Met:
+    """A condition a customer meets, with its share of the season and its computed numbers."""
+
+    row: BowlerCondition
+    form: TimesForm
+    share_percent: float
+    numbers: dict[str, Any]
+
+
+@transaction.atomic
+def save_condition(*, form: ConditionForm) -> Condition:
+    """Keep a condition; an oil table fills in the picker numbers it overrides.
+
+    Raises InputError when the table can't be a lane's oil.
+    """
+    if form.instance.oil_table:
+        _take_numbers_from_table(form.instance)
+    condition: Condition = form.save()
+    return condition
+
+
+def _take_numbers_from_table(condition: Condition) -> None:
+    numbers = engine.condition_numbers(condition)
+    for name, bounds, unit in (("length_ft", LENGTH_FT, "ft"), ("volume_ml", VOLUME_ML, "mL")):
+        if not bounds[0] <= numbers[name] <= bounds[1]:
+            what = "reaches" if name == "length_ft" else "adds up to"
+            raise InputError(
+                "oil_table",
+                numbers[name],
+                f"oil of {bounds[0]:g} to {bounds[1]:g} {unit}; this table {what} "
+                f"{numbers[name]:.1f} {unit}",
+            )
+    condition.length_ft = numbers["length_ft"]
+    condition.volume_ml = numbers["volume_ml"]
+    # A table may leave the outside dry: the picker stops at the steepest ratio it can draw.
+    condition.inside_to_outside_ratio = min(max(numbers["ratio"] or RATIO[1], RATIO[0]), RATIO[1])
+    condition.shape = condition.shape or Condition.Shape.BLENDED
+
+
+def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Sequence[Met]:
+    """What a customer meets, most often first; ``editing`` replaces the form of its row."""
+    rows = list(bowler.conditions.with_house())
+    season = sum(row.times_a_season for row in rows)
+    return [
+        Met(
+            row=row,
+            form=(
+                editing
+                if editing is not None and editing.instance.pk == row.pk
+                else TimesForm(instance=row, auto_id=f"id_{row.pk}_%s")
+            ),
+            share_percent=100 * row.times_a_season / season,
+            numbers=engine.condition_numbers(row.condition),
+        )
+        for row in rows
+    ]
