@@ -6,4 +6,5 @@ urlpatterns = [
     path("", include("arsenal.catalogue.urls")),
     path("", include("arsenal.bag.urls")),
     path("", include("arsenal.lanes.urls")),
+    path("", include("arsenal.advice.urls")),
 ]

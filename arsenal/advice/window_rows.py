@@ -1,4 +1,4 @@
-"""The window rows: where everything lies on the picture of gaps, computed here, drawn by a template.
+"""The window rows: where everything lies on the picture of gaps; a template draws it.
 
 One row a task. Hook length runs along, short (angular) on the left and long (rolly) on the right.
 Each ball is a mark with its label beside it; marks whose labels would touch go into separate
