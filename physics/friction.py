@@ -4,7 +4,6 @@ All are Coulomb: independent of slip speed (IMU measurements of the UC Davis spo
 lab favour it over a viscous law). The film-ratio closure is a prior of this model, not a law.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -131,13 +130,3 @@ def ring_overlap(advance_m, patch_m):  # type: ignore[no-untyped-def]
     if patch_m <= 0.0:
         return 0.0
     return max(0.0, 1.0 - advance_m / patch_m)
-
-
-def film_friction(film_um: float, closure: Film) -> float:
-    """μ under a film of so many micrometres, for tables and tests."""
-    if film_um <= 0:
-        return closure.mu_dry
-    ratio = (film_um / closure.scale_um) ** closure.exponent
-    mu = closure.mu_oil + (closure.mu_dry - closure.mu_oil) / (1 + ratio)
-    assert math.isfinite(mu)
-    return mu

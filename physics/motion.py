@@ -101,7 +101,7 @@ def deliver(
     start[4:8] = np.asarray(orientation, float) / np.linalg.norm(orientation)
     start[8:11] = rotation(*start[4:8]) @ (inertia * np.asarray(omega_body_rad_s, float))
     moments = (float(inertia[0]), float(inertia[1]), float(inertia[2]))
-    rows = int(math.floor(lane_length_m / profile_step_m + 1e-9)) + 1 if profile_step_m > 0 else 0
+    rows = math.floor(lane_length_m / profile_step_m + 1e-9) + 1 if profile_step_m > 0 else 0
     end, roll, reached, samples, profile, flare = _integrate(
         start,
         (mass_kg, radius_m, gravity_m_s2, moments),

@@ -1,0 +1,440 @@
+"""From a bowler, a bag and conditions to what each change of the bag is worth.
+
+Everything here is arrays over options and tasks: what an option is called, costs or looks like is
+the caller's business. The fast solver screens every option; :func:`confirm` recomputes the values
+that are shown with the reference solver; :func:`draws` repeats them under stated priors.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from physics import averaged, carry, friction, line, motion, release
+from physics.body import Body
+from physics.bowler import Bowler, normal_samples
+from physics.lane import own_side_grid_m
+from physics.units import (
+    FT_TO_M,
+    M_S_TO_MPH,
+    M_TO_FT,
+    STANDARD_GRAVITY_M_S2,
+    board_to_y_m,
+    y_m_to_board,
+)
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+
+SAMPLES = 32
+CONFIRM_TOLERANCE = 1e-6
+WORKERS = 2
+
+
+@dataclass(frozen=True)
+class Task:
+    """First ball on a condition. ``film_um``: own-side film; ``weight`` its share of the play."""
+
+    film_um: Array
+    weight: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """A drilled ball with its surface. ``closure``: its friction on a lane of factor 1.
+
+    ``cover`` and ``finish`` only name which priors it shares with other options in :func:`draws`.
+    """
+
+    body: Body
+    closure: friction.Film
+    cover: str = ""
+    finish: str = ""
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Best line of each option on each task (options x tasks).
+
+    ``board``: laydown board (NaN where no line meets the pocket), ``launch_deg``, ``value``:
+    expected carry.
+    """
+
+    board: Array
+    launch_deg: Array
+    value: Array
+
+
+def body_tuple(
+    body: Body,
+) -> tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]]:
+    """A body as the averaged kernels take it: (mass, radius, gravity, moments), axis direction."""
+    moments = [body.mass_kg * rg**2 for rg in body.principal_rg_m]
+    momentum = np.array(moments) * body.pap_body
+    p = momentum / np.linalg.norm(momentum)
+    return (
+        (body.mass_kg, body.radius_m, STANDARD_GRAVITY_M_S2, (moments[0], moments[1], moments[2])),
+        (float(p[0]), float(p[1]), float(p[2])),
+    )
+
+
+def without_ring_oil(option: Option) -> Option:
+    """The same option with the film it carries left out of the contact."""
+    return replace(option, closure=replace(option.closure, patch_m=0.0))
+
+
+def seek(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    *,
+    lane_factors: Sequence[float] | None = None,
+    samples: int = SAMPLES,
+    seed: int = 0,
+    starts: int = 2,
+    rounds: int = 4,
+    near: Lines | None = None,
+    progress: Progress | None = None,
+) -> Lines:
+    """Best line and expected carry of every option on every task, by the fast solver.
+
+    ``near``: lines to search around instead of the whole lane. Runs on all cores; kernels hold no
+    Python lock. ``progress`` is told the share done.
+    """
+    scatter = normal_samples(samples, seed)
+    pins = carry.Pins().numbers()
+    shape = (len(options), len(tasks))
+    board, launch, value = np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(shape)
+    factors = lane_factors or [1.0] * len(tasks)
+
+    def one(i: int) -> None:
+        body = body_tuple(options[i].body)
+        for j, task in enumerate(tasks):
+            low, high = line.LAYDOWN_BOARDS
+            if near is not None and math.isfinite(near.board[i, j]):
+                low = max(low, near.board[i, j] - 4.0)
+                high = min(high, near.board[i, j] + 4.0)
+            found = line.best_line(
+                bowler.means(),
+                bowler.spreads(),
+                scatter,
+                body,
+                (_on_lane(options[i].closure, factors[j]).numbers(), task.film_um),
+                pins,
+                averaged.STEPS,
+                starts,
+                rounds,
+                low,
+                high,
+            )
+            board[i, j], launch[i, j], value[i, j] = found
+
+    _each(one, len(options), progress)
+    return Lines(board, launch, value)
+
+
+def _on_lane(closure: friction.Film, factor: float) -> friction.Film:
+    """The closure on a lane whose friction is so many times that of the reference lane."""
+    return replace(closure, mu_oil=closure.mu_oil * factor, mu_dry=closure.mu_dry * factor)
+
+
+def _each(work: Callable[[int], None], count: int, progress: Progress | None) -> None:
+    with ThreadPoolExecutor(WORKERS) as pool:
+        for done, _ in enumerate(pool.map(work, range(count)), start=1):
+            if progress is not None and (done % 8 == 0 or done == count):
+                progress(done / count)
+
+
+def mean_shots(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+) -> Array:
+    """Fast-solver results (options x tasks x columns of averaged) of the mean delivery on each
+    best line; NaN where there is none."""
+    out = np.full((*lines.value.shape, averaged.RESULTS), np.nan)
+    for i, option in enumerate(options):
+        ball, p = body_tuple(option.body)
+        for j, task in enumerate(tasks):
+            if not math.isfinite(lines.board[i, j]):
+                continue
+            delivery = [board_to_y_m(lines.board[i, j]), lines.launch_deg[i, j], *bowler.means()]
+            closure = _on_lane(option.closure, lane_factors[j]).numbers()
+            out[i, j] = averaged.run_many(
+                np.array([delivery]), ball, p, closure, task.film_um, averaged.STEPS
+            )[0]
+    return out
+
+
+def hook_length_ft(shots: Array) -> Array:
+    """Feet between a quarter and three quarters of the turn; to the pins where that isn't reached.
+
+    NaN where there is no turn to speak of (under half a degree) or a quarter isn't reached.
+    """
+    quarter, three = shots[..., averaged.QUARTER_M], shots[..., averaged.THREE_QUARTERS_M]
+    end = np.where(np.isnan(three), 60 * FT_TO_M, three)
+    length = (end - quarter) * M_TO_FT
+    return np.where(np.abs(shots[..., averaged.FULL_TURN_DEG]) < 0.5, np.nan, length)
+
+
+def is_late(shots: Array) -> NDArray[np.bool_]:
+    """Whether three quarters of the turn isn't spent at the pins."""
+    return np.isnan(shots[..., averaged.THREE_QUARTERS_M]) & np.isfinite(
+        shots[..., averaged.ENTRY_BOARD]
+    )
+
+
+EARLY_LEFT_FT = 12.0
+
+
+def is_early(shots: Array) -> NDArray[np.bool_]:
+    """Whether the ball has rolled out well before the pins: full roll over 12 ft short of them."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(shots[..., averaged.ROLL_M] * M_TO_FT < 60 - EARLY_LEFT_FT)
+
+
+def reference_shot(
+    bowler: Bowler,
+    option: Option,
+    task: Task,
+    lane_factor: float,
+    delivery: Sequence[float],
+    *,
+    profile_step_m: float = 0.0,
+    tolerance: float = CONFIRM_TOLERANCE,
+) -> motion.Shot:
+    """One delivery (y, launch, speed, spin, rotation, tilt) by the reference solver, own side."""
+    y, launch, speed, spin, rotation, tilt = delivery
+    body = option.body
+    orientation, omega = release.orientation_and_spin(
+        inertia=[body.mass_kg * rg**2 for rg in body.principal_rg_m],
+        pap_body=body.pap_body,
+        direction=release.spin_direction(rotation, tilt, launch, "right"),
+        rev_rate_rad_s=spin,
+        spin_phase_deg=0.0,
+        hand="right",
+    )
+    x_m, y_m = own_side_grid_m()
+    return motion.deliver(
+        mass_kg=body.mass_kg,
+        radius_m=body.radius_m,
+        principal_rg_m=body.principal_rg_m,
+        position_m=(0.0, y),
+        velocity_m_s=release.launch_velocity(speed, launch, "right"),
+        orientation=orientation,
+        omega_body_rad_s=omega,
+        friction=friction.oiled(x_m, y_m, task.film_um, _on_lane(option.closure, lane_factor)),
+        profile_step_m=profile_step_m,
+        tolerance=tolerance,
+    )
+
+
+def confirm(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+    *,
+    samples: int = SAMPLES,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Array:
+    """Expected carry (options x tasks) on the given lines by the reference solver."""
+    scatter = normal_samples(samples, seed)
+    spreads = np.array(bowler.spreads())
+    means = np.array(bowler.means())
+    pins = carry.Pins().numbers()
+    out = np.zeros(lines.value.shape)
+
+    def one(index: int) -> None:
+        i, j = divmod(index, len(tasks))
+        if not math.isfinite(lines.board[i, j]):
+            return
+        total = 0.0
+        for z in scatter:
+            speed, spin, rotation, tilt = means + spreads[:4] * z[:4]
+            y = board_to_y_m(lines.board[i, j]) + spreads[4] * z[4]
+            launch = lines.launch_deg[i, j] + spreads[5] * z[5]
+            delivery = (y, launch, max(2.0, speed), max(0.5, spin), rotation, max(0.0, tilt))
+            shot = reference_shot(
+                bowler, options[i], tasks[j], lane_factors[j], delivery, profile_step_m=FT_TO_M
+            )
+            total += _carry(shot, pins)
+        out[i, j] = total / samples
+
+    _each(one, len(options) * len(tasks), progress)
+    return out
+
+
+def _carry(shot: motion.Shot, pins: tuple[float, ...]) -> float:
+    off = np.nanmax(np.abs(shot.profile[:, 1])) > averaged.GUTTER_M
+    if not shot.reached or off:
+        return 0.0
+    vx, vy = shot.end[3], shot.end[4]
+    board = y_m_to_board(float(shot.end[2]))
+    angle, speed = math.degrees(math.atan2(vy, vx)), math.hypot(vx, vy) * M_S_TO_MPH
+    return float(carry.strike_chance(board, angle, speed, pins))
+
+
+def bag_value(values: Array, weights: Array) -> float:
+    """Weighted sum over tasks of the best ball's value (balls x tasks); 0 for an empty bag."""
+    return float(weights @ values.max(axis=0)) if len(values) else 0.0
+
+
+def gains_by_task(
+    bag: Array, values: Array, replaces: Sequence[int | None], weights: Array
+) -> Array:
+    """What each option adds on each task (options x tasks), already weighted.
+
+    ``bag``: owned balls x tasks. An addition is worth the best of bag and option less the best of
+    the bag; a change to an owned ball (``replaces`` its row) is a swap, and may lose.
+    """
+    count = len(values)
+    out = np.zeros((count, values.shape[1]))
+    best = bag.max(axis=0) if len(bag) else np.zeros(values.shape[1])
+    for i in range(count):
+        swapped = replaces[i]
+        kept = bag if swapped is None else np.delete(bag, swapped, axis=0)
+        rest = kept.max(axis=0) if len(kept) else np.zeros(values.shape[1])
+        out[i] = weights * (np.maximum(rest, values[i]) - best)
+    return out
+
+
+@dataclass(frozen=True)
+class Priors:
+    """Relative or absolute spreads of what isn't known; all estimates, stated with each result.
+
+    Lane friction and oil amount are shared by all balls of a draw; cover and finish by all balls
+    of that cover or finish, the rest is each ball's own.
+    """
+
+    lane_friction: float = 0.06
+    oil_amount: float = 0.10
+    cover_friction: float = 0.04
+    finish_roughness: float = 0.20
+    own_friction: float = 0.03
+    ring_patch: float = 0.30
+    pins_width: float = 0.15
+    drilling_rg: float = 0.002
+
+
+def draws(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+    *,
+    count: int = 64,
+    seed: int = 0,
+    priors: Priors | None = None,
+    samples: int = 16,
+    progress: Progress | None = None,
+) -> Array:
+    """Values (draws x options x tasks) under paired draws from the priors.
+
+    In each draw every option meets the same lane, oil, pins and bowler, who finds the best line
+    again near the old one: a technician's customer adjusts, so a wrong guess at the lane's friction
+    costs less than it would on a fixed line. Covers and finishes share their error.
+    """
+    spread = priors or Priors()
+    rng = np.random.default_rng([seed, count])
+    covers = sorted({o.cover for o in options})
+    finishes = sorted({o.finish for o in options})
+    plans = [
+        (
+            _drawn_bowler(bowler, rng),
+            math.exp(spread.lane_friction * rng.standard_normal()),
+            math.exp(spread.oil_amount * rng.standard_normal()),
+            math.exp(spread.ring_patch * rng.standard_normal()),
+            {c: math.exp(spread.cover_friction * rng.standard_normal()) for c in covers},
+            {f: math.exp(spread.finish_roughness * rng.standard_normal()) for f in finishes},
+            np.exp(spread.own_friction * rng.standard_normal(len(options))),
+            replace(
+                carry.Pins(),
+                width_deg=carry.Pins().width_deg
+                * math.exp(spread.pins_width * rng.standard_normal()),
+            ).numbers(),
+        )
+        for _ in range(count)
+    ]
+    scatter = normal_samples(samples, seed)
+    out = np.zeros((count, len(options), len(tasks)))
+
+    def one(n: int) -> None:
+        who, lane, amount, patch, by_cover, by_finish, own, pins = plans[n]
+        for i, option in enumerate(options):
+            grip = by_cover[option.cover] * own[i]
+            closure = replace(
+                option.closure,
+                mu_dry=option.closure.mu_dry * grip,
+                mu_oil=option.closure.mu_oil * grip,
+                scale_um=option.closure.scale_um * by_finish[option.finish],
+                patch_m=option.closure.patch_m * patch,
+            )
+            for j, task in enumerate(tasks):
+                at = lines.board[i, j]
+                low, high = line.LAYDOWN_BOARDS
+                if math.isfinite(at):
+                    low, high = max(low, at - 4.0), min(high, at + 4.0)
+                on_lane = _on_lane(closure, lane_factors[j] * lane).numbers()
+                out[n, i, j] = line.best_line(
+                    who.means(),
+                    who.spreads(),
+                    scatter,
+                    body_tuple(option.body),
+                    (on_lane, task.film_um * amount),
+                    pins,
+                    averaged.STEPS // 2,
+                    1,
+                    2,
+                    low,
+                    high,
+                )[2]
+
+    _each(one, count, progress)
+    return out
+
+
+def _drawn_bowler(bowler: Bowler, rng: np.random.Generator) -> Bowler:
+    speed, spin, rotation, tilt = (
+        mean + error * rng.standard_normal()
+        for mean, error in zip(bowler.means(), bowler.thrown, strict=True)
+    )
+    return replace(
+        bowler,
+        speed_m_s=max(2.0, speed),
+        spin_rad_s=max(0.5, spin),
+        rotation_deg=rotation,
+        tilt_deg=max(0.0, tilt),
+    )
+
+
+def certainty(drawn_gains: Array) -> Array:
+    """Probability that each option's gain is above zero: share of draws (draws x options)."""
+    return np.asarray((drawn_gains > 1e-9).mean(axis=0))
+
+
+def families(gains: Sequence[float], alike: Sequence[str], noise: float) -> list[list[int]]:
+    """Indices grouped so that nobody is shown an order that isn't there.
+
+    Going down in gain, an option joins the last family of its likeness (its kind of change) whose
+    leader is within ``noise`` of it. Each list starts with its leader; leaders fall in gain.
+    """
+    order = sorted(range(len(gains)), key=lambda i: -gains[i])
+    groups: list[list[int]] = []
+    latest: dict[str, list[int]] = {}
+    for i in order:
+        group = latest.get(alike[i])
+        if group is not None and gains[group[0]] - gains[i] < noise:
+            group.append(i)
+        else:
+            latest[alike[i]] = [i]
+            groups.append(latest[alike[i]])
+    return groups

@@ -1,0 +1,100 @@
+"""The track: the ring that touches the lane, and how near it runs to the holes.
+
+The ring is the circle whose points lie 90 degrees plus the tilt from the PAP. Flare moves its
+centre along the ball; clearance is taken over the whole band.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from physics.body import Body, Hole
+from physics.layout import Layout, on_sphere
+
+Array = NDArray[np.float64]
+
+STANDARD_CIRCUMFERENCE_IN = 27.0
+
+
+def track_radius_in(tilt_deg: float, circumference_in: float = STANDARD_CIRCUMFERENCE_IN) -> float:
+    """Arc from the PAP to the track, inches: a quarter circumference plus the tilt's arc."""
+    return circumference_in * (90 + tilt_deg) / 360
+
+
+def hole_clearance_in(
+    pap_over_in: float,
+    pap_up_in: float,
+    tilt_deg: float,
+    hole_over_in: float,
+    hole_up_in: float,
+    hole_diameter_in: float,
+    circumference_in: float = STANDARD_CIRCUMFERENCE_IN,
+) -> float:
+    """Arc from a hole's edge to the first track, inches; negative where the track cuts the hole.
+
+    Positive on the PAP side of the track, where gripping holes of usual tracks lie. A hole on the
+    far side counts by its distance from there, so that a full roller's holes are clear too.
+    """
+    radius = circumference_in / (2 * math.pi)
+    pap = on_sphere(pap_over_in / radius, pap_up_in / radius)
+    hole = on_sphere(hole_over_in / radius, hole_up_in / radius)
+    arc = radius * math.acos(max(-1.0, min(1.0, float(pap @ hole))))
+    return abs(track_radius_in(tilt_deg, circumference_in) - arc) - hole_diameter_in / 2
+
+
+def axis_path(body: Body, flare_m: float, steps: int = 24) -> Array:
+    """The axis' way over the ball as unit vectors in the grip frame, ``steps`` + 1 rows.
+
+    The free polhode from the PAP, in the sense the spin drives it, until it has moved by
+    ``flare_m`` of surface arc.
+    """
+    inertia = np.array([rg**2 for rg in body.principal_rg_m])
+    start = inertia * body.pap_body
+    points = _polhode(start / float(np.linalg.norm(start)), inertia, flare_m / body.radius_m, steps)
+    axes = points / inertia
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    return np.asarray(axes @ body.principal_axes)
+
+
+@njit(cache=True, error_model="numpy")
+def _polhode(p, inertia, arc, steps):  # type: ignore[no-untyped-def]
+    out = np.empty((steps + 1, 3))
+    q = p.copy()
+    out[0] = q
+    for i in range(steps):
+        done = 0.0
+        want = arc / steps
+        while done < want:
+            rate = np.cross(q, q / inertia)
+            speed = math.sqrt(rate[0] ** 2 + rate[1] ** 2 + rate[2] ** 2)
+            if speed < 1e-9:
+                break
+            h = min(want - done, 0.01) / speed
+            middle = q + 0.5 * h * rate
+            q = q + h * np.cross(middle, middle / inertia)
+            q /= math.sqrt(q[0] ** 2 + q[1] ** 2 + q[2] ** 2)
+            done += h * speed
+        out[i + 1] = q
+    return out
+
+
+def flare_clearances_in(
+    body: Body, layout: Layout, holes: Sequence[Hole], tilt_deg: float, flare_m: float
+) -> list[float]:
+    """Least clearance of each hole's edge to any track of the flare, inches; negative is a hit.
+
+    ``flare_m``: arc the axis moves while the ball still meets oil or slips.
+    """
+    band = axis_path(body, flare_m)
+    away = math.radians(90 + tilt_deg)
+    found = []
+    for hole in holes:
+        at = on_sphere(hole.over_in / layout.radius_in, hole.up_in / layout.radius_in)
+        arcs = np.arccos(np.clip(band @ at, -1, 1)) - away
+        # A sign change along the band means the track swept over the hole's centre.
+        nearest = 0.0 if arcs.min() < 0 < arcs.max() else float(np.abs(arcs).min())
+        found.append(layout.radius_in * nearest - hole.diameter_in / 2)
+    return found
