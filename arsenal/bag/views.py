@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from arsenal.bag.forms import BaseHoleFormSet, HoleFormSet, OwnedBallForm
 from arsenal.bag.layout_fields import field_name
-from arsenal.bag.models import OwnedBall
+from arsenal.bag.models import Hole, OwnedBall
 from arsenal.bag.services import (
     Start,
     as_drilled,
@@ -20,6 +20,7 @@ from arsenal.bag.services import (
 )
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick
+from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.refusals import refuse, refuse_hole
 from bowlers.models import Bowler
@@ -45,7 +46,12 @@ def bag(request: ShopRequest, pk: int) -> HttpResponse:
 def owned_ball(request: ShopRequest, pk: int) -> HttpResponse:
     """One ball: label, layout in every notation, holes, drilled numbers, warnings."""
     ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
-    context = {"ball": ball, "bowler": ball.bowler, "drilled": as_drilled([ball])[0]}
+    context = {
+        "ball": ball,
+        "bowler": ball.bowler,
+        "drilled": as_drilled([ball])[0],
+        "changes": changes_with_rows(ball, Hole, link="ball_id", name="kind"),
+    }
     return render(request, "arsenal/bag/ball.html", context)
 
 
@@ -124,6 +130,8 @@ def _ball_form(
         except InputError as error:
             if not refuse_hole(holes.kept_forms, error):
                 refuse(form, error, _form_names(form))
+        except StaleRecord:
+            form.add_error(None, "That ball was changed or sold meanwhile: pick it again.")
         else:
             messages.success(request, f"{saved} is in {bowler}’s bag.")
             return redirect(saved)

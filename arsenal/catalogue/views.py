@@ -12,8 +12,10 @@ from django.views.decorators.http import require_POST
 from arsenal.catalogue.forms import BallModelForm, SpecFormSet, StockBallForm, starting_label
 from arsenal.catalogue.models import BallModel, BallSpec, StockBall
 from arsenal.catalogue.services import save_model_with_specs, set_sold
+from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from proshop.access import ShopRequest, once, staff_required
+from proshop.history import changes
 from proshop.models import StaleRecord
 
 PAGE = 50
@@ -33,7 +35,11 @@ def ball_model(request: ShopRequest, pk: int) -> HttpResponse:
     """One ball model with its figures by weight and what is on the shelf of it."""
     model = get_object_or_404(BallModel.objects.for_shop(request.shop).with_specs(), pk=pk)
     shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model()
-    context = {"model": model, "shelf": shelf.filter(spec__model=model)}
+    context = {
+        "model": model,
+        "shelf": shelf.filter(spec__model=model),
+        "changes": changes_with_rows(model, BallSpec, link="model_id", name="weight_lb"),
+    }
     return render(request, "arsenal/catalogue/model.html", context)
 
 
@@ -99,7 +105,7 @@ def stock_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
         form.save()
         messages.success(request, f"{ball} is saved.")
         return redirect("shelf")
-    context = {"form": form, "heading": heading, "ball": ball}
+    context = {"form": form, "heading": heading, "ball": ball, "changes": changes(ball)}
     return render(request, "arsenal/catalogue/stock_form.html", context)
 
 

@@ -20,6 +20,7 @@ from arsenal.lanes.models import (
 from arsenal.lanes.oil_csv import OilTableError, read_oil_table, write_oil_table
 from bowlers.models import Bowler
 from proshop.forms import RecordForm
+from proshop.models import Shop
 
 PICKER = ("length_ft", "volume_ml", "inside_to_outside_ratio", "shape")
 
@@ -147,11 +148,11 @@ class MeetForm(RecordForm):
         model = BowlerCondition
         fields = ("condition", "times_a_season")
 
-    def __init__(self, *args: Any, bowler: Bowler, **kwargs: Any) -> None:
-        super().__init__(*args, shop=bowler.shop, **kwargs)
+    def __init__(self, *args: Any, bowler: Bowler, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, shop=shop, **kwargs)
         self.instance.bowler = bowler
         field = cast("forms.ModelChoiceField[Condition]", self.fields["condition"])
-        open_ones = Condition.objects.for_shop(bowler.shop).with_house()
+        open_ones = Condition.objects.for_shop(shop).with_house()
         field.queryset = open_ones.exclude(met_by__bowler=bowler)
         field.empty_label = "Pick a condition"
         field.error_messages["invalid_choice"] = (

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from typing import Self
 
-from django.db.models import Count
-
 from proshop.models import ShopRecordQuerySet
 
 
 class HouseQuerySet(ShopRecordQuerySet):
     def with_conditions(self) -> Self:
-        """Each house with its conditions and their count: two queries."""
-        return self.prefetch_related("conditions").annotate(condition_count=Count("conditions"))
+        """Each house with its conditions: two queries."""
+        return self.prefetch_related("conditions")
 
 
 class ConditionQuerySet(ShopRecordQuerySet):

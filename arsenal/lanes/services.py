@@ -29,16 +29,16 @@ class Met:
 def save_condition(*, form: ConditionForm) -> Condition:
     """Keep a condition; an oil table fills in the picker numbers it overrides.
 
-    Raises InputError when the table can't be a lane's oil.
+    Raises InputError when these numbers, or this table, can't be a lane's oil.
     """
+    numbers = engine.condition_numbers(form.instance)
     if form.instance.oil_table:
-        _take_numbers_from_table(form.instance)
+        _take_numbers_from_table(form.instance, numbers)
     condition: Condition = form.save()
     return condition
 
 
-def _take_numbers_from_table(condition: Condition) -> None:
-    numbers = engine.condition_numbers(condition)
+def _take_numbers_from_table(condition: Condition, numbers: dict[str, Any]) -> None:
     for name, bounds, unit in (("length_ft", LENGTH_FT, "ft"), ("volume_ml", VOLUME_ML, "mL")):
         if not bounds[0] <= numbers[name] <= bounds[1]:
             what = "reaches" if name == "length_ft" else "adds up to"

@@ -16,6 +16,7 @@ from arsenal.refusals import refuse
 from bowlers.models import Bowler
 from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
+from proshop.history import changes
 
 
 @staff_required
@@ -30,7 +31,8 @@ def house(request: ShopRequest, pk: int) -> HttpResponse:
     """One house: its lanes, and the computed numbers of each of its conditions."""
     found = get_object_or_404(House.objects.for_shop(request.shop), pk=pk)
     listed = [(c, engine.condition_numbers(c)) for c in found.conditions.with_house()]
-    return render(request, "arsenal/lanes/house.html", {"house": found, "conditions": listed})
+    context = {"house": found, "conditions": listed, "changes": changes(found)}
+    return render(request, "arsenal/lanes/house.html", context)
 
 
 @staff_required
@@ -57,6 +59,7 @@ def condition(request: ShopRequest, pk: int) -> HttpResponse:
         "condition": found,
         "numbers": engine.condition_numbers(found),
         "picture": oil_picture(engine.condition_oil(found)),
+        "changes": changes(found),
     }
     return render(request, "arsenal/lanes/condition.html", context)
 
@@ -98,7 +101,7 @@ def _condition_form(request: ShopRequest, found: Condition, *, heading: str) -> 
 def customer_conditions(request: ShopRequest, pk: int) -> HttpResponse:
     """What a customer meets and how often; adds a condition."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
-    form = MeetForm(request.POST or None, bowler=bowler)
+    form = MeetForm(request.POST or None, bowler=bowler, shop=request.shop)
     if request.method == "POST" and form.is_valid():
         messages.success(request, f"{form.save().condition} is added.")
         return redirect("customer-conditions", pk=bowler.pk)
@@ -134,7 +137,7 @@ def _met_page(
     context = {
         "bowler": bowler,
         "met": met_conditions(bowler, editing=editing),
-        "adding": adding or MeetForm(bowler=bowler),
+        "adding": adding or MeetForm(bowler=bowler, shop=request.shop),
         "any_conditions": Condition.objects.for_shop(request.shop).exists(),
     }
     return render(request, "arsenal/lanes/customer_conditions.html", context)

@@ -1,0 +1,111 @@
+"""Records for the tests of catalogue, bag and lanes: invented balls, houses and customers."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django.http import HttpResponse
+
+from arsenal.models import BallModel, BallSpec, Condition, Hole, House, OwnedBall, StockBall
+from bowlers.models import Bowler
+from proshop.models import Shop
+
+ANGLES = {"drilling_angle_deg": 45.0, "pin_to_pap_in": 4.0, "val_angle_deg": 40.0}
+
+
+def ball_model(shop: Shop, name: str = "Alder", weights: tuple[int, ...] = (15,)) -> BallModel:
+    model = BallModel.objects.create(
+        shop=shop, name=name, cover="solid", factory_finish="2000", price="180"
+    )
+    for weight in weights:
+        BallSpec.objects.create(
+            model=model,
+            weight_lb=weight,
+            rg_low_in=2.48,
+            differential_in=0.05,
+            intermediate_differential_in=0.01,
+        )
+    return model
+
+
+def stock_ball(shop: Shop, spec: BallSpec, **changes: Any) -> StockBall:
+    values = {
+        "label_weight_lb": spec.weight_lb,
+        "label_weight_oz": "2",
+        "top_weight_oz": 3.0,
+        "pin_to_cg_in": 2.5,
+        "price": "170",
+    }
+    return StockBall.objects.create(shop=shop, spec=spec, **{**values, **changes})
+
+
+def customer(shop: Shop, name: str = "Wren Marsh", **changes: Any) -> Bowler:
+    bowler: Bowler = Bowler.objects.create(shop=shop, name=name, **changes)
+    return bowler
+
+
+def owned_ball(bowler: Bowler, spec: BallSpec, **changes: Any) -> OwnedBall:
+    values = {
+        "label_weight_lb": spec.weight_lb,
+        "label_weight_oz": "2",
+        "top_weight_oz": 3.0,
+        "pin_to_cg_in": 2.5,
+        "layout_notation": "angles",
+        "layout_numbers": ANGLES,
+        "pap_over_in": 5.0,
+        "pap_up_in": 0.5,
+        "finish": "2000",
+    }
+    ball: OwnedBall = OwnedBall.objects.create(
+        shop=bowler.shop, bowler=bowler, spec=spec, **{**values, **changes}
+    )
+    for kind, over, up, size, depth in (
+        ("middle", -0.609, 2.609, 0.969, 1.75),
+        ("ring", 0.609, 2.609, 0.969, 1.75),
+        ("thumb", 0.0, -2.625, 1.0, 2.75),
+    ):
+        Hole.objects.create(
+            ball=ball, kind=kind, over_in=over, up_in=up, diameter_in=size, depth_in=depth
+        )
+    return ball
+
+
+def house(shop: Shop, name: str = "Quarry Lanes") -> House:
+    return House.objects.create(shop=shop, name=name, lane_surface="older synthetic")
+
+
+def condition(house: House, name: str = "House shape, 40 ft", **changes: Any) -> Condition:
+    values = {
+        "length_ft": 40.0,
+        "volume_ml": 24.0,
+        "inside_to_outside_ratio": 6.0,
+        "shape": "blended",
+    }
+    return Condition.objects.create(
+        shop=house.shop, house=house, name=name, **{**values, **changes}
+    )
+
+
+def form_values(response: HttpResponse, *forms: Any) -> dict[str, Any]:
+    """What a browser would send back of these forms and formsets, untouched."""
+    values: dict[str, Any] = {}
+    for form in forms:
+        if hasattr(form, "management_form"):
+            values |= form_values(response, form.management_form, *form.forms)
+            continue
+        for field in form:
+            value = field.value()
+            if value is None or value is False:
+                continue
+            values[field.html_name] = value() if callable(value) else value
+    if "form_token" in values:
+        values["form_token"] = token_in(response)
+    return values
+
+
+def token_in(response: HttpResponse) -> str:
+    """The first token printed on the page."""
+    found = re.search(r'name="form_token" value="([^"]+)"', response.content.decode())
+    assert found, "no form token on the page"
+    return found[1]

@@ -1,0 +1,269 @@
+"""The catalogue and the shelf, as staff use them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from arsenal.models import BallModel, BallSpec, StockBall
+from proshop.models import Shop
+from tests.arsenal import records
+
+SPEC = {
+    "weight_lb": "15",
+    "rg_low_in": "2.48",
+    "differential_in": "0.05",
+    "intermediate_differential_in": "0.012",
+}
+
+
+def model_values(*specs: dict[str, str], **changes: str) -> dict[str, str]:
+    values = {
+        "name": "Alder",
+        "cover": "solid",
+        "factory_finish": "2000",
+        "price": "179,95",
+        "lead_days": "7",
+        "orderable": "on",
+        "specs-TOTAL_FORMS": str(len(specs)),
+        "specs-INITIAL_FORMS": "0",
+        **changes,
+    }
+    for n, spec in enumerate(specs):
+        values |= {f"specs-{n}-{name}": value for name, value in spec.items()}
+    return values
+
+
+def test_a_model_is_added_with_its_figures_by_weight(staff_client: Client, shop: Shop) -> None:
+    light = {**SPEC, "weight_lb": "14", "rg_low_in": "2.52"}
+    sent = staff_client.post(reverse("ball-model-add"), model_values(SPEC, light))
+    model = BallModel.objects.get()
+    assert sent.url == model.get_absolute_url()  # type: ignore[attr-defined]
+    assert (model.shop, str(model.price)) == (shop, "179.95")
+    assert [s.weight_lb for s in model.specs.all()] == [15, 14]
+    assert model.history.count() == 1
+    assert BallSpec.history.count() == 2  # type: ignore[attr-defined]
+    page = staff_client.get(sent.url)  # type: ignore[attr-defined]
+    assert "2.480" in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("spec", "says"),
+    [
+        ({"rg_low_in": "2.3"}, "Low RG must be between 2.43 and 2.8 in."),
+        ({"rg_low_in": "2.81"}, "Low RG must be between 2.43 and 2.8 in."),
+        ({"differential_in": "0.5"}, "Differential must be between 0 and 0.08 in."),
+        (
+            {"intermediate_differential_in": "0.06"},
+            "Intermediate differential can’t exceed the differential, 0.05 in.",
+        ),
+        ({"weight_lb": "17"}, "Weight must be between 6 and 16 lb."),
+        ({"weight_lb": ""}, "Weight is missing: give a whole number from 6 to 16 lb."),
+        ({"rg_low_in": "1e99"}, "Low RG must be a number"),
+    ],
+)
+def test_impossible_figures_are_refused_and_kept(
+    staff_client: Client, spec: dict[str, str], says: str
+) -> None:
+    page = staff_client.post(
+        reverse("ball-model-add"), model_values({**SPEC, **spec}, notes="Ünïcode ✓")
+    )
+    text = page.content.decode()
+    assert says in text
+    assert "Ünïcode ✓" in text
+    assert all(f'value="{v}"' in text for v in spec.values() if v)
+    assert not BallModel.objects.exists()
+
+
+def test_a_weight_met_twice_is_refused_on_its_row(staff_client: Client) -> None:
+    page = staff_client.post(reverse("ball-model-add"), model_values(SPEC, SPEC))
+    assert "15 lb has a row already" in page.content.decode()
+
+
+def test_a_model_needs_a_weight(staff_client: Client) -> None:
+    page = staff_client.post(reverse("ball-model-add"), model_values())
+    assert "at least 1" in page.content.decode()
+    assert not BallModel.objects.exists()
+
+
+def test_a_name_is_given_once_a_shop(
+    staff_client: Client, shop: Shop, other_shop: Shop
+) -> None:
+    records.ball_model(other_shop)
+    assert staff_client.post(reverse("ball-model-add"), model_values(SPEC)).status_code == 302
+    page = staff_client.post(reverse("ball-model-add"), model_values(SPEC))
+    assert "“Alder” is in the catalogue already" in page.content.decode()
+
+
+def test_a_form_sent_twice_adds_one_model(staff_client: Client) -> None:
+    page = staff_client.get(reverse("ball-model-add"))
+    values = model_values(SPEC, form_token=records.token_in(page))
+    first = staff_client.post(reverse("ball-model-add"), values)
+    second = staff_client.post(reverse("ball-model-add"), values)
+    assert first.url == second.url  # type: ignore[attr-defined]
+    assert BallModel.objects.count() == 1
+
+
+def edited(page: Any, **changes: str) -> dict[str, Any]:
+    values = records.form_values(page, page.context["form"], page.context["specs"])
+    return {**values, **changes}
+
+
+def test_a_stale_edit_is_told_and_keeps_what_was_typed(
+    staff_client: Client, second_staff_client: Client, shop: Shop
+) -> None:
+    address = reverse("ball-model-edit", args=[records.ball_model(shop).pk])
+    mine, theirs = staff_client.get(address), second_staff_client.get(address)
+    second_staff_client.post(address, edited(theirs, price="150"))
+    page = staff_client.post(address, edited(mine, price="199", **{"specs-0-rg_low_in": "2.6"}))
+    text = page.content.decode()
+    assert "Dana saved this record" in text or "dana" in text
+    assert 'value="199"' in text
+    assert str(BallModel.objects.get().price) == "150.00"
+    assert BallSpec.objects.get().rg_low_in == 2.48
+
+
+def test_a_weight_in_use_can_be_neither_removed_nor_turned_into_another(
+    staff_client: Client, shop: Shop
+) -> None:
+    model = records.ball_model(shop, weights=(15, 14))
+    spec = model.specs.get(weight_lb=15)
+    records.stock_ball(shop, spec)
+    address = reverse("ball-model-edit", args=[model.pk])
+    page = staff_client.get(address)
+    rows = page.context["specs"].forms
+    used = next(f for f in rows if f.instance.pk == spec.pk).prefix
+    free = next(f for f in rows if f.instance.pk != spec.pk).prefix
+    removed = staff_client.post(address, edited(page, **{f"{used}-DELETE": "on"}))
+    assert "can’t be removed" in removed.content.decode()
+    turned = staff_client.post(address, edited(page, **{f"{used}-weight_lb": "16"}))
+    assert "leave this row and add one for 16 lb" in turned.content.decode()
+    gone = staff_client.post(address, edited(page, **{f"{free}-DELETE": "on"}))
+    assert gone.status_code == 302
+    assert [s.weight_lb for s in model.specs.all()] == [15]
+
+
+def test_the_catalogue_is_searched_without_capitals_or_accents(
+    staff_client: Client, shop: Shop, other_shop: Shop
+) -> None:
+    records.ball_model(shop, "Şimşir Ağacı")
+    records.ball_model(shop, "Alder")
+    records.ball_model(other_shop, "Simsir of another shop")
+    page = staff_client.get(reverse("catalogue"), {"q": "SIMSIR agaci"})
+    assert [m.name for m in page.context["page"]] == ["Şimşir Ağacı"]
+    nothing = staff_client.get(reverse("catalogue"), {"q": "zzz 💥 %_'"})
+    assert "No ball model is called that" in nothing.content.decode()
+
+
+def test_the_catalogue_costs_the_same_queries_however_long(
+    staff_client: Client, shop: Shop, django_assert_num_queries: Any
+) -> None:
+    for name in ("Alder", "Birch", "Cedar"):
+        model = records.ball_model(shop, name, weights=(15, 14))
+        records.stock_ball(shop, model.specs.first())
+    # Session, user, membership; then the count, the models and their specs.
+    with django_assert_num_queries(6):
+        page = staff_client.get(reverse("catalogue"))
+    assert [m.on_shelf for m in page.context["page"]] == [1, 1, 1]
+
+
+def test_empty_pages_say_what_to_do_first(staff_client: Client, shop: Shop) -> None:
+    for name in ("catalogue", "shelf", "stock-ball-add"):
+        page = staff_client.get(reverse(name)).content.decode()
+        assert reverse("ball-model-add") in page, name
+    records.ball_model(shop)
+    page = staff_client.get(reverse("shelf")).content.decode()
+    assert "The shelf is empty. Add the balls" in page
+
+
+def stock_values(ball_spec: BallSpec, **changes: str) -> dict[str, str]:
+    return {
+        "spec": str(ball_spec.pk),
+        "serial": "AB-1",
+        "label_weight_lb": "15",
+        "label_weight_oz": "2,5",
+        "top_weight_oz": "3 1/4",
+        "pin_to_cg_in": "2 1/2",
+        "price": "170",
+        **changes,
+    }
+
+
+def test_a_ball_is_put_on_the_shelf_with_its_own_label(staff_client: Client, shop: Shop) -> None:
+    spec = records.ball_model(shop).specs.get()
+    page = staff_client.get(reverse("stock-ball-add"))
+    address = f"{reverse('stock-ball-add')}?spec={spec.pk}"
+    assert f"?spec={spec.pk}" in page.content.decode()
+    assert 'value="15"' in staff_client.get(address).content.decode()
+    staff_client.post(address, stock_values(spec))
+    ball = StockBall.objects.get()
+    assert (ball.label_words, ball.top_weight_oz, ball.pin_to_cg_in) == ("15 lb 2.5 oz", 3.25, 2.5)
+    assert ball.label_weight_in_lb == pytest.approx(15 + 2.5 / 16)
+    assert "15 lb 2.5 oz" in staff_client.get(reverse("shelf")).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"label_weight_lb": "12"}, "The label reads 12 lb 2.5 oz but the ball chosen is 15 lb"),
+        ({"label_weight_oz": "16"}, "Label weight, ounces must be between 0 and 15.9 oz."),
+        ({"top_weight_oz": "-1"}, "Top weight must be between 0 and 6 oz."),
+        ({"pin_to_cg_in": "40"}, "Pin to CG must be between 0 and 6 in."),
+        ({"price": "-5"}, "Price must be between 0"),
+        ({"spec": "999999"}, "Select a valid choice"),
+    ],
+)
+def test_a_label_that_cannot_be_is_refused(
+    staff_client: Client, shop: Shop, changes: dict[str, str], says: str
+) -> None:
+    spec = records.ball_model(shop).specs.get()
+    address = f"{reverse('stock-ball-add')}?spec={spec.pk}"
+    page = staff_client.post(address, stock_values(spec, **changes))
+    assert says in page.content.decode()
+    assert not StockBall.objects.exists()
+
+
+def test_a_ball_is_sold_once_and_can_be_put_back(staff_client: Client, shop: Shop) -> None:
+    ball = records.stock_ball(shop, records.ball_model(shop).specs.get())
+    page = staff_client.get(reverse("shelf"))
+    values = {"form_token": records.token_in(page), "record_version": "1", "sold": "1"}
+    address = reverse("stock-ball-sell", args=[ball.pk])
+    staff_client.post(address, values)
+    staff_client.post(address, values)
+    ball.refresh_from_db()
+    assert (ball.sold, ball.version, ball.history.count()) == (True, 2, 2)
+    assert "Alder" in staff_client.get(reverse("shelf"), {"sold": "1"}).content.decode()
+    late = staff_client.post(address, {"record_version": "1", "sold": "0"}, follow=True)
+    assert "was changed meanwhile" in late.content.decode()
+    staff_client.post(address, {"record_version": "2", "sold": "0"})
+    ball.refresh_from_db()
+    assert not ball.sold
+
+
+@pytest.fixture
+def addresses(shop: Shop) -> list[str]:
+    model = records.ball_model(shop)
+    ball = records.stock_ball(shop, model.specs.get())
+    return [
+        reverse("ball-model", args=[model.pk]),
+        reverse("ball-model-edit", args=[model.pk]),
+        reverse("stock-ball-edit", args=[ball.pk]),
+        f"{reverse('stock-ball-add')}?spec={model.specs.get().pk}",
+    ]
+
+
+def test_another_shop_finds_nothing(addresses: list[str], other_staff_client: Client) -> None:
+    assert [other_staff_client.get(a).status_code for a in addresses] == [404] * 4
+    sell = reverse("stock-ball-sell", args=[StockBall.objects.get().pk])
+    assert other_staff_client.post(sell, {"record_version": "1"}).status_code == 404
+
+
+def test_staff_see_the_pages_and_strangers_are_sent_to_sign_in(
+    addresses: list[str], staff_client: Client, stranger: Client
+) -> None:
+    for address in [*addresses, reverse("catalogue"), reverse("shelf")]:
+        assert staff_client.get(address).status_code == 200, address
+        assert "/sign-in/" in stranger.get(address).url  # type: ignore[attr-defined]

@@ -1,0 +1,286 @@
+"""Houses, conditions and the conditions a customer meets, as staff use them."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from arsenal import engine
+from arsenal.models import BowlerCondition, Condition, House
+from proshop.models import Shop
+from tests.arsenal import records
+
+NUMBERS = {
+    "name": "House shape, 40 ft, medium",
+    "source": "numbers",
+    "length_ft": "40",
+    "volume_ml": "24",
+    "inside_to_outside_ratio": "6",
+    "shape": "blended",
+}
+
+
+def table(inside: float = 20, outside: float = 5, feet: float = 40) -> str:
+    """A flat step between boards 10 and 30 from foul line to the last line."""
+    row = ",".join([f"{outside}"] * 10 + [f"{inside}"] * 19 + [f"{outside}"] * 10)
+    return f"0,{row}\n{feet},{row}"
+
+
+@pytest.fixture
+def house(shop: Shop) -> House:
+    return records.house(shop)
+
+
+def test_a_house_is_added_and_edited(staff_client: Client, shop: Shop) -> None:
+    values = {"name": "Ürgüp Bowling ☂", "lane_surface": "wood", "friction_factor": "1,05"}
+    staff_client.post(reverse("house-add"), values)
+    house = House.objects.get()
+    assert (house.shop, house.friction_factor) == (shop, 1.05)
+    page = staff_client.get(reverse("house-edit", args=[house.pk]))
+    staff_client.post(
+        reverse("house-edit", args=[house.pk]),
+        records.form_values(page, page.context["form"]) | {"friction_factor": "0.9"},
+    )
+    house.refresh_from_db()
+    assert (house.friction_factor, house.version, house.history.count()) == (0.9, 2, 2)
+    assert "1.05 to 0.9" in staff_client.get(house.get_absolute_url()).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"friction_factor": "9"}, "must be between 0.7 and 1.3"),
+        ({"name": "Quarry Lanes"}, "is listed already"),
+        ({"lane_surface": "ice"}, "Select a valid choice"),
+    ],
+)
+def test_a_house_that_cannot_be_is_refused(
+    staff_client: Client, house: House, changes: dict[str, str], says: str
+) -> None:
+    values = {"name": "Mill Lanes", "lane_surface": "wood", "friction_factor": "1", **changes}
+    assert says in staff_client.post(reverse("house-add"), values).content.decode()
+    assert House.objects.count() == 1
+
+
+def test_a_condition_by_its_numbers_shows_what_is_computed_of_it(
+    staff_client: Client, house: House
+) -> None:
+    sent = staff_client.post(reverse("condition-add", args=[house.pk]), NUMBERS)
+    condition = Condition.objects.get()
+    assert sent.url == condition.get_absolute_url()  # type: ignore[attr-defined]
+    numbers = engine.condition_numbers(condition)
+    assert numbers["volume_ml"] == pytest.approx(24, abs=0.05)
+    assert numbers["ratio"] == pytest.approx(6, abs=0.05)
+    text = staff_client.get(sent.url).content.decode()  # type: ignore[attr-defined]
+    assert "24.0" in text
+    assert "6.0 : 1" in text
+    assert "challenge" in text
+    assert 'class="oil"' in text
+    assert "style=" not in text
+
+
+def test_a_condition_by_an_oil_table_takes_its_numbers_from_the_table(
+    staff_client: Client, house: House
+) -> None:
+    values = {**NUMBERS, "source": "table", "oil_text": table(), "length_ft": "", "volume_ml": "x"}
+    staff_client.post(reverse("condition-add", args=[house.pk]), values)
+    condition = Condition.objects.get()
+    # 19 boards of 20 units and 20 of 5 over 40 ft; a unit is 0.0167 mL a square foot, a board
+    # 41.5/39 in (units and width as the governing bodies give them).
+    by_hand_ml = (19 * 20 + 20 * 5) * (41.5 / 39 / 12) * 40 * 0.0167
+    assert condition.volume_ml == pytest.approx(by_hand_ml, rel=1e-3)
+    assert condition.inside_to_outside_ratio == pytest.approx(4)
+    assert condition.length_ft == pytest.approx(40, abs=0.1)
+    page = staff_client.get(reverse("condition-edit", args=[condition.pk]))
+    assert page.context["form"]["source"].value() == "table"
+    assert "0,5,5" in page.content.decode()
+
+
+def test_going_back_to_numbers_forgets_the_table(staff_client: Client, house: House) -> None:
+    staff_client.post(
+        reverse("condition-add", args=[house.pk]),
+        {**NUMBERS, "source": "table", "oil_text": table()},
+    )
+    condition = Condition.objects.get()
+    address = reverse("condition-edit", args=[condition.pk])
+    values = records.form_values(page := staff_client.get(address), page.context["form"])
+    staff_client.post(address, {**values, **NUMBERS})
+    condition.refresh_from_db()
+    assert (condition.oil_table, condition.volume_ml) == (None, 24)
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"length_ft": "80"}, "Length must be between 20 and 55 ft."),
+        ({"volume_ml": "-3"}, "Volume must be between 5 and 40 mL."),
+        ({"inside_to_outside_ratio": "0"}, "Inside to outside ratio must be between 1 and 15."),
+        ({"length_ft": ""}, "Length is missing"),
+        ({"source": "table", "oil_text": ""}, "at least two lines"),
+        ({"source": "table", "oil_text": "0,1\n40,2"}, "Line 1 has 2 columns"),
+        ({"source": "table", "oil_text": table(190, 190)}, "oil of 5 to 40 mL"),
+        ({"source": "table", "oil_text": table(feet=10)}, "oil of 20 to 55 ft"),
+        ({"name": "House shape, 40 ft"}, "has a condition “House shape, 40 ft” already"),
+    ],
+)
+def test_oil_that_cannot_be_is_refused_and_kept(
+    staff_client: Client, house: House, changes: dict[str, str], says: str
+) -> None:
+    records.condition(house)
+    page = staff_client.post(reverse("condition-add", args=[house.pk]), {**NUMBERS, **changes})
+    text = page.content.decode()
+    assert says in text
+    assert changes.get("oil_text", "").splitlines()[:1] == [] or changes["oil_text"][:20] in text
+    assert Condition.objects.count() == 1
+
+
+def test_a_ratio_the_shape_cannot_have_is_refused_beside_it(
+    staff_client: Client, house: House
+) -> None:
+    values = {**NUMBERS, "shape": "flat", "inside_to_outside_ratio": "15"}
+    page = staff_client.post(reverse("condition-add", args=[house.pk]), values)
+    assert "inside_to_outside_ratio" in page.context["form"].errors
+    assert not Condition.objects.exists()
+
+
+def test_a_stale_edit_of_a_condition_is_told(
+    staff_client: Client, second_staff_client: Client, house: House
+) -> None:
+    address = reverse("condition-edit", args=[records.condition(house).pk])
+    mine, theirs = staff_client.get(address), second_staff_client.get(address)
+    form = theirs.context["form"]
+    second_staff_client.post(address, records.form_values(theirs, form) | {"length_ft": "42"})
+    values = records.form_values(mine, mine.context["form"]) | {"length_ft": "38"}
+    page = staff_client.post(address, values)
+    assert "after you opened it" in page.content.decode()
+    assert Condition.objects.get().length_ft == 42
+    again = staff_client.post(address, records.form_values(page, page.context["form"]))
+    assert again.status_code == 302
+    assert Condition.objects.get().length_ft == 38
+
+
+def test_a_customer_meets_conditions_with_their_share_of_the_season(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    bowler = records.customer(shop)
+    first, second = records.condition(house), records.condition(house, "Flat, 44 ft", length_ft=44)
+    address = reverse("customer-conditions", args=[bowler.pk])
+    assert "Say where Wren Marsh bowls" in staff_client.get(address).content.decode()
+    staff_client.post(address, {"condition": first.pk, "times_a_season": "30"})
+    staff_client.post(address, {"condition": second.pk, "times_a_season": "10"})
+    page = staff_client.get(address)
+    assert [round(m.share_percent) for m in page.context["met"]] == [75, 25]
+    assert "75 % of the season" in page.content.decode()
+    assert "Every condition of the shop is on the list" in page.content.decode()
+    twice = staff_client.post(address, {"condition": first.pk, "times_a_season": "3"})
+    assert "may have been added meanwhile" in twice.context["adding"].errors["condition"][0]
+    assert BowlerCondition.objects.count() == 2
+
+
+@pytest.mark.parametrize("times", ["0", "201", "1.5", "", "many", "1e3", "💥"])
+def test_times_a_season_have_a_range(
+    staff_client: Client, house: House, shop: Shop, times: str
+) -> None:
+    bowler = records.customer(shop)
+    address = reverse("customer-conditions", args=[bowler.pk])
+    page = staff_client.post(
+        address, {"condition": records.condition(house).pk, "times_a_season": times}
+    )
+    assert "Times a season" in page.context["adding"].errors["times_a_season"][0]
+    assert not BowlerCondition.objects.exists()
+
+
+def test_times_are_edited_in_line_and_a_stale_edit_is_told(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    bowler = records.customer(shop)
+    met = BowlerCondition.objects.create(
+        shop=shop, bowler=bowler, condition=records.condition(house), times_a_season=30
+    )
+    address = reverse("customer-condition-edit", args=[bowler.pk, met.pk])
+    staff_client.post(address, {"times_a_season": "20", "record_version": "1"})
+    met.refresh_from_db()
+    assert (met.times_a_season, met.version, met.history.count()) == (20, 2, 2)
+    page = staff_client.post(address, {"times_a_season": "25", "record_version": "1"})
+    assert "after you opened it" in page.content.decode()
+    assert 'value="25"' in page.content.decode()
+    wrong = staff_client.post(address, {"times_a_season": "999", "record_version": "2"})
+    assert "Times a season must be between 1 and 200." in wrong.content.decode()
+    staff_client.post(address, {"remove": "1", "record_version": "2"})
+    assert not BowlerCondition.objects.exists()
+    assert BowlerCondition.history.count() == 3  # type: ignore[attr-defined]
+
+
+def test_a_condition_added_by_a_double_click_is_met_once(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    address = reverse("customer-conditions", args=[records.customer(shop).pk])
+    condition = records.condition(house)
+    token = records.token_in(staff_client.get(address))
+    values = {"condition": condition.pk, "times_a_season": "30", "form_token": token}
+    first, second = staff_client.post(address, values), staff_client.post(address, values)
+    assert first.status_code == second.status_code == 302
+    assert BowlerCondition.objects.count() == 1
+
+
+def test_conditions_of_another_shop_are_not_offered(
+    staff_client: Client, shop: Shop, other_shop: Shop
+) -> None:
+    theirs = records.condition(records.house(other_shop))
+    bowler = records.customer(shop)
+    address = reverse("customer-conditions", args=[bowler.pk])
+    assert "The shop has no conditions" in staff_client.get(address).content.decode()
+    staff_client.post(address, {"condition": theirs.pk, "times_a_season": "3"})
+    assert not BowlerCondition.objects.exists()
+
+
+def test_another_shop_finds_nothing_and_strangers_sign_in(
+    house: House, shop: Shop, other_staff_client: Client, stranger: Client, staff_client: Client
+) -> None:
+    condition = records.condition(house)
+    addresses = [
+        reverse("house", args=[house.pk]),
+        reverse("house-edit", args=[house.pk]),
+        reverse("condition-add", args=[house.pk]),
+        reverse("condition", args=[condition.pk]),
+        reverse("condition-edit", args=[condition.pk]),
+        reverse("customer-conditions", args=[records.customer(shop).pk]),
+    ]
+    for address in addresses:
+        assert other_staff_client.get(address).status_code == 404, address
+        assert staff_client.get(address).status_code == 200, address
+        assert "/sign-in/" in stranger.get(address).url  # type: ignore[attr-defined]
+
+
+def test_lists_cost_the_same_queries_however_long(
+    staff_client: Client, shop: Shop, django_assert_num_queries: Any
+) -> None:
+    bowler = records.customer(shop)
+    for name in ("Quarry Lanes", "Mill Lanes", "Harbour Lanes"):
+        house = records.house(shop, name)
+        for n in range(3):
+            BowlerCondition.objects.create(
+                shop=shop,
+                bowler=bowler,
+                condition=records.condition(house, f"Oil {n}"),
+                times_a_season=n + 1,
+            )
+    # Session, user, membership; then houses and their conditions.
+    with django_assert_num_queries(5):
+        page = staff_client.get(reverse("houses"))
+    assert len(re.findall("Oil [012]", page.content.decode())) == 9
+    # Session, user, membership; customer, rows, whether there are conditions, those still open.
+    with django_assert_num_queries(7):
+        staff_client.get(reverse("customer-conditions", args=[bowler.pk]))
+
+
+def test_empty_pages_say_what_to_do_first(staff_client: Client, house: House) -> None:
+    assert reverse("condition-add", args=[house.pk]) in (
+        staff_client.get(house.get_absolute_url()).content.decode()
+    )
+    House.objects.all().delete()
+    assert reverse("house-add") in staff_client.get(reverse("houses")).content.decode()
