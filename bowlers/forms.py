@@ -57,10 +57,10 @@ class BowlerForm(RecordForm):
             "complaint": "Complaint, in the customer’s words",
         }
         widgets: ClassVar[dict[str, forms.Widget]] = {
-            "hand": forms.RadioSelect,
-            "thumb": forms.RadioSelect,
-            "hands": forms.RadioSelect,
-            "fingers": forms.RadioSelect,
+            "hand": forms.RadioSelect(),
+            "thumb": forms.RadioSelect(),
+            "hands": forms.RadioSelect(),
+            "fingers": forms.RadioSelect(),
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
@@ -169,7 +169,7 @@ class DeliveryForm(forms.Form):
 
     def problems(self) -> list[str]:
         """Every message of the row, in the order of its fields."""
-        return [message for messages in self.errors.values() for message in messages]
+        return [str(message) for messages in self.errors.values() for message in messages]
 
     def refuse_untouched(self) -> None:
         self.add_error(None, "Nothing read yet: enter at least one reading of this delivery.")
@@ -182,8 +182,7 @@ class DeliveryForm(forms.Form):
             for reading in READINGS
             if (value := getattr(stored, reading.name)) is not None
         )
-        self.data = self.data.copy()  # type: ignore[union-attr]
-        self.data["record_version"] = stored.version  # type: ignore[index]
+        self.data = {**self.data.dict(), "record_version": stored.version}  # type: ignore[attr-defined]
         self.add_error(
             None,
             f"{who} changed this delivery {when}, after you opened it: it is now "

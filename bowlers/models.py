@@ -29,9 +29,10 @@ def search_key(text: str) -> str:
 
     Kept in a column because SQLite folds the case of ASCII letters only.
     """
-    folded = unicodedata.normalize("NFKD", text.casefold())
+    plain_text = unicodedata.normalize("NFKD", text.replace("\0", ""))
+    folded = unicodedata.normalize("NFKD", plain_text.casefold())
     plain = "".join(mark for mark in folded if not unicodedata.combining(mark))
-    return " ".join(plain.translate(WHOLE_LETTERS).replace("ı", "i").split())[:LONGEST_KEY]
+    return " ".join(plain.translate(WHOLE_LETTERS).replace("ı", "i").split())[:LONGEST_KEY].rstrip()
 
 
 class Hand(models.TextChoices):

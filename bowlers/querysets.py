@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import Max, OuterRef, Prefetch, Q, Subquery
+from django.db.models import Exists, Max, OuterRef, Prefetch, Q
 
 from bowlers.readings import READINGS
 from proshop.models import ShopRecordQuerySet
@@ -20,9 +20,9 @@ class BowlerQuerySet(ShopRecordQuerySet):
 
     def with_last_fitting(self) -> "BowlerQuerySet":
         """Adds ``last_fitted_on``: the day of the newest finished fitting, or None."""
-        return self.annotate(
-            last_fitted_on=Max("fittings__fitted_on", filter=Q(fittings__status="finished"))
-        )
+        finished = Max("fittings__fitted_on", filter=Q(fittings__status="finished"))
+        found: BowlerQuerySet = self.annotate(last_fitted_on=finished)
+        return found
 
 
 class DeliveryQuerySet(ShopRecordQuerySet):
@@ -50,11 +50,7 @@ class FittingQuerySet(ShopRecordQuerySet):
         from bowlers.models import Delivery
 
         complete = Delivery.objects.complete().filter(fitting=OuterRef("pk"))
-        return (
-            self.finished()
-            .annotate(_complete=Subquery(complete.values("pk")[:1]))
-            .filter(_complete__isnull=False)
-        )
+        return self.finished().filter(Exists(complete))
 
     def before(self, fitting: Any) -> "FittingQuerySet":
         """Fittings older than this one."""

@@ -25,7 +25,7 @@ class NothingComplete(Exception):
 
 def _open_fitting(fitting: Fitting) -> Fitting:
     """The fitting as it is now, locked where the database locks rows."""
-    now = Fitting.objects.select_for_update().get(pk=fitting.pk)
+    now: Fitting = Fitting.objects.select_for_update().get(pk=fitting.pk)
     now.bowler = fitting.bowler
     if now.is_finished:
         raise FittingFinished(now)
@@ -56,7 +56,7 @@ def save_delivery(
     Raises ``StaleRecord`` if the row was changed elsewhere since the page was made.
     """
     fitting = _open_fitting(fitting)
-    stored = fitting.deliveries.filter(row_key=row_key).first()
+    stored: Delivery | None = fitting.deliveries.filter(row_key=row_key).first()
     if stored is None:
         last = fitting.deliveries.aggregate(last=Max("order"))["last"] or 0
         delivery = Delivery(
@@ -95,7 +95,7 @@ def confirm_delivery(*, delivery: Delivery) -> Delivery:
 
 @transaction.atomic
 def finish_fitting(*, fitting: Fitting) -> Fitting:
-    now = Fitting.objects.select_for_update().get(pk=fitting.pk)
+    now: Fitting = Fitting.objects.select_for_update().get(pk=fitting.pk)
     if now.is_finished:
         return now
     if not now.deliveries.complete().exists():
@@ -107,7 +107,7 @@ def finish_fitting(*, fitting: Fitting) -> Fitting:
 
 @transaction.atomic
 def reopen_fitting(*, fitting: Fitting) -> Fitting:
-    now = Fitting.objects.select_for_update().get(pk=fitting.pk)
+    now: Fitting = Fitting.objects.select_for_update().get(pk=fitting.pk)
     if now.is_finished:
         now.status = Fitting.Status.DRAFT
         now.save_checked(now.version)

@@ -8,7 +8,10 @@ from bowlers.engine import kept_deliveries
 from bowlers.forms import DeliveryForm
 from bowlers.models import Delivery, Fitting
 from bowlers.readings import PAP_NAMES, READINGS
-from bowlers.summary import Earlier, Line, earlier, lines, release_words
+from bowlers.summary import Change, Earlier, Line, earlier, lines, release_words
+
+# Earlier fittings shown in full beside today's; the rest are links.
+BESIDE = 3
 
 
 @dataclass(frozen=True)
@@ -27,6 +30,23 @@ class Sheet:
     lines: list[Line]
     words: list[str]
     earlier: list[Earlier] = field(default_factory=list)
+
+    @property
+    def beside(self) -> list[tuple[Line, list[Change | None]]]:
+        """Each reading today, and how it changed since each of the latest earlier fittings."""
+        latest = self.earlier[:BESIDE]
+        return [
+            (line, [entry.changes[index] for entry in latest])
+            for index, line in enumerate(self.lines)
+        ]
+
+    @property
+    def latest(self) -> list[Earlier]:
+        return self.earlier[:BESIDE]
+
+    @property
+    def older(self) -> list[Earlier]:
+        return self.earlier[BESIDE:]
 
     @property
     def complete_count(self) -> int:

@@ -1,5 +1,7 @@
 """The first step on a customer's page: the fitting."""
 
+import datetime
+
 from django.urls import reverse
 from django.utils.formats import date_format
 
@@ -34,7 +36,7 @@ def fitting_step(bowler: Bowler) -> hub.Step:
     )
 
 
-def _last(day: object) -> str:
+def _last(day: datetime.date) -> str:
     return f"Last on {date_format(day, 'j F Y')}."
 
 

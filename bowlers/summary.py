@@ -43,17 +43,22 @@ class Change:
 
     @property
     def words(self) -> str:
+        """The change with its verdict: "+35, beyond"; empty when nothing was read this time."""
+        if not self.change:
+            return ""
+        if not float(self.change.replace("−", "-")):
+            return "no change"
         if self.beyond_spread is None:
-            return "no spread to compare with"
-        return "more than the spread" if self.beyond_spread else "within the spread"
+            return f"{self.change}, one delivery only"
+        return f"{self.change}, {'beyond' if self.beyond_spread else 'within'}"
 
 
 @dataclass(frozen=True)
 class Earlier:
-    """An earlier fitting beside the one on the page."""
+    """An earlier fitting beside the one on the page; None where there is nothing to compare."""
 
     fitting: Fitting
-    changes: tuple[Change, ...]
+    changes: tuple[Change | None, ...]
 
 
 def rounded(reading: Reading, value: float) -> str:
@@ -106,15 +111,21 @@ def earlier(fitting: Fitting) -> list[Earlier]:
     return [
         Earlier(
             fitting=other,
-            changes=tuple(
-                change(reading, spread_now, spread_then)
-                for reading in READINGS
-                if (spread_now := spread_of(now, reading))
-                and (spread_then := spread_of(kept_deliveries(other), reading))
-            ),
+            changes=tuple(_change_since(kept_deliveries(other), now, r) for r in READINGS),
         )
         for other in others
     ]
+
+
+def _change_since(
+    then: Sequence[Delivery], now: Sequence[Delivery], reading: Reading
+) -> Change | None:
+    spread_then, spread_now = spread_of(then, reading), spread_of(now, reading)
+    if spread_then is None:
+        return None
+    if spread_now is None:
+        return Change(reading, rounded(reading, spread_then.mean), "", None)
+    return change(reading, spread_now, spread_then)
 
 
 def release_words(fitting: Fitting) -> list[str]:

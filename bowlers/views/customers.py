@@ -11,6 +11,7 @@ from bowlers.forms import BowlerForm
 from bowlers.models import Bowler
 from bowlers.summary import lines, release_words
 from proshop.access import ShopRequest, once, staff_required
+from proshop.history import changes
 
 CUSTOMERS_A_PAGE = 50
 
@@ -49,12 +50,7 @@ def customer_edit(request: ShopRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         return redirect(form.save())
     name = Bowler.objects.values_list("name", flat=True).get(pk=pk)
-    context = {
-        "form": form,
-        "bowler": bowler,
-        "name": name,
-        "history": bowler.history.select_related("history_user")[:10],
-    }
+    context = {"form": form, "bowler": bowler, "name": name, "changes": changes(bowler)}
     return render(request, "bowlers/customer_form.html", context)
 
 
@@ -64,9 +60,11 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
     """What is known of a customer, what is missing, and where to go on."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     fitting = fitting_in_use(bowler)
+    steps = hub.steps(bowler)
     context = {
         "bowler": bowler,
-        "steps": hub.steps(bowler),
+        "steps": steps,
+        "first_open": next((step for step in steps if not step.done), None),
         "fitting": fitting,
         "lines": lines(fitting) if fitting else [],
         "words": release_words(fitting) if fitting else [],

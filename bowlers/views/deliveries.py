@@ -6,7 +6,7 @@ With htmx each answer is the row and the means; without it the page is shown aga
 from functools import wraps
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -24,16 +24,16 @@ def while_open(view: MemberView[int]) -> MemberView[int]:
     """Send a change to a finished fitting back to its page, where it can be reopened."""
 
     @wraps(view)
-    def guarded(request: ShopRequest, pk: int) -> HttpResponse:
+    def guarded(request: ShopRequest, pk: int) -> HttpResponseBase:
         try:
-            return view(request, pk)  # type: ignore[return-value]
+            return view(request, pk)
         except services.FittingFinished as finished:
             messages.error(
                 request, "This fitting is finished, so nothing was changed. Reopen it to go on."
             )
             return away(request, finished.fitting.get_absolute_url())
 
-    return guarded  # type: ignore[return-value]
+    return guarded
 
 
 def away(request: ShopRequest, url: str) -> HttpResponse:
@@ -85,7 +85,8 @@ def delivery_save(request: ShopRequest, pk: int) -> HttpResponse:
     if delivery is None:
         form.focus_first_problem()
         if request.htmx:
-            template = "bowlers/_next.html" if "next" in request.POST else "bowlers/_row.html"
+            is_next = "next" in request.POST or form.delivery is None
+            template = "bowlers/_next.html" if is_next else "bowlers/_row.html"
             context = {"form": form, "fitting": fitting, "delivery": form.delivery}
             return render(request, template, context, status=422)
         return render(request, "bowlers/fitting.html", {"sheet": sheet(fitting, bound=form)})
@@ -164,6 +165,6 @@ def answer(request: ShopRequest, delivery: Delivery, *, added: bool = False) -> 
     }
     if not added:
         return render(request, "bowlers/_saved.html", context)
-    context["next_row"] = blank_row(delivery.fitting)
-    context["next_row"].focus("speed_mph")
-    return render(request, "bowlers/_added.html", context)
+    next_row = blank_row(delivery.fitting)
+    next_row.focus("speed_mph")
+    return render(request, "bowlers/_added.html", {**context, "next_row": next_row})

@@ -11,6 +11,7 @@ from bowlers.forms import FittingForm
 from bowlers.models import Bowler, Fitting
 from bowlers.sheet import sheet
 from proshop.access import ShopRequest, once, staff_required
+from proshop.history import changes
 
 
 def find_fitting(request: ShopRequest, pk: int) -> Fitting:
@@ -46,7 +47,12 @@ def fitting_edit(request: ShopRequest, pk: int) -> HttpResponse:
     form = FittingForm(request.POST or None, instance=fitting)
     if request.method == "POST" and form.is_valid():
         return redirect(form.save())
-    context = {"form": form, "bowler": fitting.bowler, "fitting": fitting}
+    context = {
+        "form": form,
+        "bowler": fitting.bowler,
+        "fitting": fitting,
+        "changes": changes(fitting),
+    }
     return render(request, "bowlers/fitting_form.html", context)
 
 

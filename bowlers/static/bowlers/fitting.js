@@ -41,7 +41,7 @@ document.addEventListener("htmx:afterSettle", (event) => {
     document.querySelector("#next .delivery-reading input")?.focus();
   }
 });
-document.addEventListener("htmx:oobAfterSwap", (event) => mark(rowOf(event.detail.target)));
+document.addEventListener("htmx:afterRequest", (event) => mark(rowOf(event.detail.elt)));
 
 // Signed out meanwhile: the answer is the sign-in page, which must not land in the row.
 document.addEventListener("htmx:beforeSwap", (event) => {
