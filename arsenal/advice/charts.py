@@ -142,7 +142,7 @@ def _oil(oil: Mapping[str, Any] | None) -> list[go.Scatter]:
     return layers
 
 
-def _runs(above: Sequence[bool]) -> list[tuple[int, int]]:
+def _runs(above: np.ndarray[Any, Any]) -> list[tuple[int, int]]:
     """First and last index of each unbroken run of true."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], np.asarray(above, dtype=int), [0]))))
     return [(int(start), int(stop) - 1) for start, stop in edges.reshape(-1, 2)]
@@ -163,7 +163,7 @@ def _entries(shots: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
             "xshift": 6,
             "showarrow": False,
             "align": "left",
-            "text": f"{shot['entry']['board']:.1f} board<br>{shot['entry']['angle_deg']:.1f}°",
+            "text": f"board {shot['entry']['board']:.1f}<br>{shot['entry']['angle_deg']:.1f}°",
             "font": {"color": LINES[shot["kind"]]["color"], "size": 13},
         }
         for shot, height in zip(ordered, heights, strict=True)
@@ -188,7 +188,7 @@ def _layout() -> dict[str, Any]:
         "template": {},
         "paper_bgcolor": CLEAR,
         "plot_bgcolor": CLEAR,
-        "margin": {"l": 46, "r": 76, "t": 8, "b": 44},
+        "margin": {"l": 46, "r": 84, "t": 8, "b": 44},
         "hovermode": "x",
         "dragmode": False,
         "showlegend": False,

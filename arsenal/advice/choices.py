@@ -38,6 +38,11 @@ class FilterForm(forms.Form):
         self.fields["budget"].widget.attrs |= {"class": "form-control", "step": "1"}
 
 
+def unbroken(text: str) -> str:
+    """A layout stays on one line."""
+    return text.replace(" ", "\u00a0")
+
+
 @dataclass(frozen=True)
 class Choice:
     """One choice with the words that go beside its numbers."""
@@ -57,11 +62,11 @@ class Choice:
 
     @property
     def kind_words(self) -> str:
-        return words.KINDS.get(self.data["kind"], self.data["kind"])
+        return words.kind_words(self.data["kind"])
 
     @property
     def layout_words(self) -> str:
-        return words.layout_words(self.data["layout"])
+        return unbroken(words.layout_words(self.data["layout"]))
 
     @property
     def gain_points(self) -> float:
@@ -87,8 +92,8 @@ class Choice:
         return [
             {
                 **other,
-                "kind_words": words.KINDS.get(other.get("kind", ""), ""),
-                "layout_words": words.layout_words(other.get("layout")),
+                "kind_words": words.kind_words(other.get("kind", "")),
+                "layout_words": unbroken(words.layout_words(other.get("layout"))),
                 "gain_points": other.get("gain", 0.0) * 100,
             }
             for other in self.data["family"]

@@ -93,7 +93,7 @@ def _tasks(tasks: list[dict[str, Any]]) -> Iterable[str]:
 
 def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
     for choice in choices:
-        what = [words.KINDS.get(choice["kind"], choice["kind"]), choice["ball"]]
+        what = [words.kind_words(choice["kind"]), choice["ball"]]
         what += [words.layout_words(choice["layout"]), choice["surface"]]
         cost = choice["cost"]
         price = f"{cost['amount']:,.0f} {cost['currency']}" if cost["amount"] else "no cost"

@@ -18,7 +18,7 @@ from arsenal.advice import words
 # A ball within 5 % of the best available scores: the same rule as the window's.
 SCORES = 0.95
 # Widths of letters in the site's type, as a share of its size: a little generous.
-LETTER = 0.56
+LETTER = 0.53
 TICK_STEPS = (1, 2, 5, 10)
 MOST_TICKS = 9
 
@@ -33,13 +33,15 @@ class Canvas:
     lane: int
     margin: int
     longest_name: int
+    unit: str
 
     def wide(self, text: str) -> float:
         return len(text) * self.type_size * LETTER
 
 
-WIDE = Canvas("wide", width=960, type_size=17, lane=30, margin=26, longest_name=26)
-NARROW = Canvas("narrow", width=360, type_size=14, lane=26, margin=16, longest_name=15)
+# The legend says what the number is; a phone has no room for the unit beside each.
+WIDE = Canvas("wide", width=960, type_size=17, lane=30, margin=26, longest_name=26, unit=" boards")
+NARROW = Canvas("narrow", width=360, type_size=14, lane=26, margin=16, longest_name=18, unit="")
 
 
 @dataclass(frozen=True)
@@ -247,11 +249,12 @@ def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[
     marks = []
     for ball in balls:
         x = axis.x(ball["hook_length_ft"])
-        name = _short(ball["ball"], canvas.longest_name)
-        strength = words.boards(ball["strength_boards"])
-        label = " ".join(part for part in (name, strength, ball["sign"]) if part)
-        reach = radius + 6 + canvas.wide(label)
-        to_right = x + reach <= canvas.width - 4
+        offset = radius + 6
+        room_right, room_left = canvas.width - 4 - x - offset, x - offset - 4
+        rest = [words.boards(ball["strength_boards"], canvas.unit), ball["sign"]]
+        name, width = _fitted(canvas, ball["ball"], rest, max(room_right, room_left))
+        to_right = width <= room_right or room_right >= room_left
+        reach = offset + width
         taken = (x - radius, x + reach) if to_right else (x - reach, x + radius)
         lane = next(
             (
@@ -270,10 +273,10 @@ def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[
                 y=top + 4 + lane * canvas.lane + canvas.lane // 2,
                 radius=radius,
                 scores=ball["scores"],
-                text_x=x + radius + 6 if to_right else x - radius - 6,
+                text_x=x + offset if to_right else x - offset,
                 anchor="start" if to_right else "end",
                 name=name,
-                strength=strength,
+                strength=rest[0],
                 sign=ball["sign"],
             )
         )
@@ -316,6 +319,14 @@ def _caption(canvas: Canvas, middle: float, y: int, text: str) -> Caption:
 def _sign(ball: Mapping[str, Any]) -> str:
     """Late: never got there. Early: rolled out before the pins."""
     return "late" if ball["late"] else "early" if ball.get("early") else ""
+
+
+def _fitted(canvas: Canvas, name: str, rest: Sequence[str], room: float) -> tuple[str, float]:
+    """The name, cut if it must be, and the width of the whole label with what follows the name."""
+    after = "".join(f" {part}" for part in rest if part)
+    longest = min(canvas.longest_name, int(room / canvas.wide("x")) - len(after))
+    name = _short(name, longest)
+    return name, canvas.wide(name + after)
 
 
 def _short(name: str, longest: int) -> str:

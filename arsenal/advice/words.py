@@ -38,6 +38,10 @@ CERTAINTIES: tuple[tuple[float, str], ...] = (
 TOO_CLOSE = 0.75
 
 
+def kind_words(kind: str) -> str:
+    return KINDS.get(kind, kind)
+
+
 def certainty_words(certainty: float) -> str:
     return next(words for least, words in CERTAINTIES if certainty >= least)
 
@@ -62,13 +66,12 @@ def layout_words(layout: Mapping[str, Any] | None) -> str:
     )
 
 
-def boards(strength: float | None) -> str:
+def boards(strength: float | None, unit: str = " boards") -> str:
     """Strength against the benchmark ball, signed: ``+2.1 boards``."""
     if strength is None:
         return ""
-    if abs(strength) < 0.05:
-        return "0 boards"
-    return f"{strength:+.1f} boards".replace("-", "−")
+    number = "0" if abs(strength) < 0.05 else f"{strength:+.1f}".replace("-", "−")
+    return number + unit
 
 
 def feet(interval: tuple[float, float] | list[float]) -> str:

@@ -113,14 +113,14 @@ def _choices(tasks: int, nothing_first: bool) -> list[dict[str, Any]]:
         "intermediate_differential_in": 0.012,
         "static_oz": {"top": 1.2, "side": -0.4, "finger": 0.3},
     }
-    change = [
+    change: list[Any] = [
         ("order", "Rowan", layout, "3000", 0.081, 0.97, 189.0, 0.9),
         ("surface", "Hornbeam", None, "2000", 0.052, 0.88, 20.0, 0.6),
         ("stock", "Alder", {**layout, "pin_to_pap_in": 5.0}, "polished", 0.04, 0.72, 149.0, 0.8),
         ("redrill", "Silver Birch", {**layout, "val_angle_deg": 65.0}, "1000", 0.011, 0.6, 80.0, 1),
     ]
-    none = ("none", "", None, "", 0.0, 0.0, 0.0, None)
-    rows = [none, ("surface", "Hornbeam", None, "2000", -0.004, 0.41, 20.0, None)]
+    none: Any = ("none", "", None, "", 0.0, 0.0, 0.0, None)
+    rows: list[Any] = [none, ("surface", "Hornbeam", None, "2000", -0.004, 0.41, 20.0, None)]
     return [
         {
             "rank": rank,

@@ -1,0 +1,133 @@
+"""``manage.py nextball``: the fields promised to other programs, and clear refusals."""
+
+from __future__ import annotations
+
+import io
+import json
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from arsenal.advice.models import Ranking
+from bowlers.models import Bowler
+from tests.arsenal.advice_cast import Engine, engine, wren
+from tests.arsenal.invented import invented_result
+
+__all__ = ["engine", "wren"]
+
+
+def said(*arguments: str) -> str:
+    out = io.StringIO()
+    call_command("nextball", *arguments, stdout=out)
+    return out.getvalue()
+
+
+def test_the_list_names_every_customer(wren: Bowler, engine: Engine) -> None:
+    text = said("--list")
+    assert str(wren.pk) in text
+    assert "Wren Marsh" in text
+
+
+def test_the_list_as_json_has_id_and_name(wren: Bowler, engine: Engine) -> None:
+    rows = json.loads(said("--list", "--json"))
+    assert [(row["id"], row["name"]) for row in rows] == [(wren.pk, "Wren Marsh")]
+
+
+def test_an_empty_list_says_so(db: None, engine: Engine) -> None:
+    assert "no customers yet" in said("--list")
+    assert json.loads(said("--list", "--json")) == []
+
+
+def test_the_json_has_the_promised_fields_and_no_others(wren: Bowler, engine: Engine) -> None:
+    answer = json.loads(said(str(wren.pk), "--json"))
+    assert set(answer) == {"customer", "model_version", "seed", "tasks", "choices", "excluded"}
+    assert set(answer["customer"]) == {"id", "name"}
+    for task in answer["tasks"]:
+        assert set(task) == {"name", "weight", "window", "gap", "best_available", "owned"}
+        for ball in task["owned"]:
+            assert set(ball) == {
+                "ball_id",
+                "ball",
+                "hook_length_ft",
+                "late",
+                "strength_boards",
+                "carry",
+            }
+    for choice in answer["choices"]:
+        assert set(choice) == {
+            "rank",
+            "kind",
+            "ball",
+            "layout",
+            "surface",
+            "gain",
+            "certainty",
+            "cost",
+            "family",
+            "reason",
+        }
+        assert set(choice["cost"]) == {"amount", "currency"}
+    assert all(set(item) == {"what", "why"} for item in answer["excluded"])
+
+
+def test_a_choice_without_a_layout_has_null(wren: Bowler, engine: Engine) -> None:
+    choices = json.loads(said(str(wren.pk), "--json"))["choices"]
+    layouts: dict[str, Any] = {choice["kind"]: choice["layout"] for choice in choices}
+    assert layouts["surface"] is None
+    assert set(layouts["order"]) == {"drilling_angle_deg", "pin_to_pap_in", "val_angle_deg"}
+
+
+def test_the_limit_cuts_choices_and_nothing_else(wren: Bowler, engine: Engine) -> None:
+    answer = json.loads(said(str(wren.pk), "--json", "--limit", "2"))
+    assert [choice["rank"] for choice in answer["choices"]] == [1, 2]
+    assert len(answer["excluded"]) == 2
+
+
+def test_the_table_has_reasons_and_gaps(wren: Bowler, engine: Engine) -> None:
+    text = said(str(wren.pk))
+    assert "1. To order · Rowan · 50° × 4 1/2 in × 30° · 3000" in text
+    assert "+8.1 points of strike chance, 97% sure, 189 USD, 1 as good" in text
+    assert "opens a window nothing owned reaches" in text.replace("\n     ", " ")
+    assert "GAP" in text
+
+
+def test_the_ranking_is_stored_and_reopened(wren: Bowler, engine: Engine) -> None:
+    said(str(wren.pk), "--json")
+    said(str(wren.pk), "--json")
+    assert Ranking.objects.get().is_done
+    assert engine.runs == 1
+
+
+def test_an_unknown_customer_is_refused_with_the_way_to_find_one(db: None, engine: Engine) -> None:
+    with pytest.raises(CommandError, match=r"no customer 4711.*--list"):
+        said("4711")
+
+
+def test_a_customer_with_gaps_in_the_record_is_refused_by_what_is_missing(
+    wren: Bowler, engine: Engine
+) -> None:
+    engine.missing = [{"what": "a finished fitting", "url_name": "fitting-add"}]
+    with pytest.raises(CommandError, match="Missing: a finished fitting"):
+        said(str(wren.pk))
+
+
+def test_no_customer_at_all_is_refused(db: None, engine: Engine) -> None:
+    with pytest.raises(CommandError, match="Which customer"):
+        said()
+
+
+def test_a_limit_below_one_is_refused(wren: Bowler, engine: Engine) -> None:
+    with pytest.raises(CommandError, match="--limit must be 1 or more"):
+        said(str(wren.pk), "--limit", "0")
+
+
+def test_a_failure_is_a_refusal_with_its_words(wren: Bowler, engine: Engine) -> None:
+    engine.failure = ValueError("the oil table has no rows")
+    with pytest.raises(CommandError, match="oil table has no rows"):
+        said(str(wren.pk))
+
+
+def test_nothing_needed_is_printed_as_an_answer(wren: Bowler, engine: Engine) -> None:
+    engine.result = invented_result(nothing_first=True)
+    assert "1. Nothing needed" in said(str(wren.pk))
