@@ -1,6 +1,7 @@
 """Rows stored once, finished fittings closed."""
 
 import uuid
+from collections.abc import Callable
 
 import pytest
 
@@ -67,11 +68,12 @@ def test_a_fitting_needs_one_complete_delivery_to_be_finished(fitting: Fitting, 
 def test_a_finished_fitting_is_closed_until_it_is_reopened(fitting: Fitting, log: Log) -> None:
     delivery = log(fitting)
     services.finish_fitting(fitting=fitting)
-    for change in (
+    changes: list[Callable[[], object]] = [
         lambda: log(fitting),
         lambda: services.set_dropped(delivery=delivery, dropped=True),
         lambda: services.confirm_delivery(delivery=delivery),
-    ):
+    ]
+    for change in changes:
         with pytest.raises(services.FittingFinished):
             change()
     services.reopen_fitting(fitting=fitting)

@@ -65,8 +65,8 @@ def test_earlier_fittings_stand_beside_with_the_newest_first(
         services.finish_fitting(fitting=fitting)
     beside = summary.earlier(may)
     assert [entry.fitting for entry in beside] == [april, march]
-    revs = [entry.changes[1] for entry in beside]
-    assert [change.words for change in revs if change] == ["+3, within", "+43, beyond"]
+    changes = [entry.changes[1] for entry in beside]
+    assert [change.words for change in changes if change] == ["+3, within", "+43, beyond"]
 
 
 def test_a_later_fitting_is_not_an_earlier_one(bowler: Bowler, staff: User, log: Log) -> None:
