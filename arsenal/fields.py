@@ -10,6 +10,15 @@ from django.core.exceptions import ValidationError
 
 from bowlers.fields import NumberInput, read_number
 
+# A unit as it may be typed after its number, the longest first.
+UNIT_WORDS = {
+    "in": ("inches", "inch", "in", '"', "″"),
+    "lb": ("pounds", "lbs", "lb"),
+    "oz": ("ounces", "oz"),
+    "°": ("degrees", "deg", "°"),
+    "ft": ("feet", "ft", "'"),
+}
+
 
 def plain(value: float | Decimal) -> str:
     """A number without trailing zeros, to the millionth: 1/64 in survives it."""
@@ -81,7 +90,7 @@ class MeasureField(forms.Field):
 
     def _read(self, text: str) -> float | None:
         lowered = text.strip().casefold()
-        for word in (self.unit, '"', "″", "inches", "lbs", "grit"):
+        for word in UNIT_WORDS.get(self.unit, (self.unit,)):
             if word and lowered.endswith(word.casefold()):
                 lowered = lowered[: -len(word)].strip()
                 break

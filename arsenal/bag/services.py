@@ -10,13 +10,16 @@ from django.db import transaction
 
 from arsenal import engine
 from arsenal.bag.forms import BaseHoleFormSet, OwnedBallForm
-from arsenal.bag.models import OwnedBall
+from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
 from arsenal.bag.starting_grip import HoleNumbers, holes_of, starting_holes
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.services import set_sold
 from bowlers.engine import delivery_summary, fitting_in_use
 from bowlers.models import Bowler
 from physics.errors import InputError
+
+# Exact by definition of the international pound.
+KG_PER_LB = 0.45359237
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,35 @@ class Drilled:
     ball: OwnedBall
     numbers: dict[str, Any] | None
     refusal: str
+
+    @property
+    def weight_lb(self) -> float | None:
+        return None if self.numbers is None else self.numbers["mass_kg"] / KG_PER_LB
+
+    @property
+    def holes(self) -> list[tuple[Hole, float | None]]:
+        """Each hole with the least clearance of the track to its edge, in inches."""
+        holes = list(self.ball.holes.all())
+        clearances = (self.numbers or {}).get("clearance_in") or [None] * len(holes)
+        return list(zip(holes, clearances, strict=True))
+
+    @property
+    def angles(self) -> dict[str, Any]:
+        return self._notation(LayoutNotation.ANGLES)
+
+    @property
+    def buffer(self) -> dict[str, Any]:
+        return self._notation(LayoutNotation.BUFFER)
+
+    @property
+    def read_off(self) -> dict[str, Any]:
+        return self._notation(LayoutNotation.READ_OFF)
+
+    def _notation(self, notation: LayoutNotation) -> dict[str, Any]:
+        """The layout in one notation: as typed in the one it was typed in, else computed."""
+        computed = (self.numbers or {}).get("layout", {})
+        typed = self.ball.layout_numbers if notation == self.ball.layout_notation else {}
+        return {**computed, **typed}
 
 
 def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:

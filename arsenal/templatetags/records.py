@@ -37,6 +37,15 @@ def inches(value: float | None) -> str:
 
 
 @register.filter
+def plain_tenths(value: float | None) -> str:
+    """−0.43 → ``−0.4``: to the tenth, with a true minus sign and no minus zero."""
+    if value is None:
+        return ""
+    tenth = round(value, 1) or 0.0
+    return f"{tenth:.1f}".replace("-", "−")
+
+
+@register.filter
 def forward_words(pitch_in: float) -> str:
     """A pitch along the finger or thumb line: ``1/8 forward``, ``1/16 reverse``."""
     return _pitch(pitch_in, "forward", "reverse")

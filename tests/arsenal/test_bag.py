@@ -1,0 +1,410 @@
+"""A customer's bag, as staff keep it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from arsenal import engine
+from arsenal.models import BallSpec, Hole, OwnedBall, StockBall
+from bowlers.models import Bowler, Delivery, Fitting
+from proshop.models import Shop
+from tests.arsenal import records
+
+LAYOUTS = {
+    "angles": {"drilling_angle_deg": "45", "pin_to_pap_in": "4", "val_angle_deg": "40"},
+    "buffer": {
+        "pin_to_pap_in": "4",
+        "psa_to_pap_in": "4.158",
+        "pin_buffer_in": "2.328",
+        "val_branch": "below_90",
+    },
+    "read_off": {
+        "pin_over_in": "1.651",
+        "pin_up_in": "3.211",
+        "psa_over_in": "3.32",
+        "psa_up_in": "−3.37",
+    },
+}
+
+
+@pytest.fixture
+def bowler(shop: Shop) -> Bowler:
+    return records.customer(shop)
+
+
+@pytest.fixture
+def spec(shop: Shop) -> BallSpec:
+    return records.ball_model(shop, weights=(15, 14)).specs.get(weight_lb=15)
+
+
+@pytest.fixture
+def adding(bowler: Bowler, spec: BallSpec) -> str:
+    return f"{reverse('bag-add', args=[bowler.pk])}?spec={spec.pk}"
+
+
+def sent(page: Any, notation: str = "angles", **changes: str) -> dict[str, Any]:
+    """The form as offered, with label, PAP and a layout typed in."""
+    values = records.form_values(page, page.context["form"], page.context["holes"])
+    typed = {f"{notation}_{name}": value for name, value in LAYOUTS[notation].items()}
+    return {
+        **values,
+        "label_weight_oz": "2",
+        "top_weight_oz": "3",
+        "pin_to_cg_in": "2.5",
+        "pap_over_in": "5",
+        "pap_up_in": "0.5",
+        "layout_notation": notation,
+        **typed,
+        **changes,
+    }
+
+
+def test_a_ball_is_added_from_the_catalogue(
+    staff_client: Client, bowler: Bowler, spec: BallSpec, adding: str
+) -> None:
+    picker = staff_client.get(reverse("bag-add", args=[bowler.pk])).content.decode()
+    assert f"?spec={spec.pk}" in picker
+    values = sent(staff_client.get(adding), nickname="Ålder ✓", role="benchmark", notes="Née 2019")
+    answer = staff_client.post(adding, values)
+    ball = OwnedBall.objects.get()
+    assert answer.url == ball.get_absolute_url()  # type: ignore[attr-defined]
+    assert (ball.shop, ball.bowler, ball.spec) == (bowler.shop, bowler, spec)
+    assert ball.layout_numbers == {
+        "drilling_angle_deg": 45,
+        "pin_to_pap_in": 4,
+        "val_angle_deg": 40,
+    }
+    assert ball.history.count() == 1
+    assert Hole.history.count() == 3  # type: ignore[attr-defined]
+    text = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "Ålder ✓" in text
+    assert "Take care." in text
+
+
+@pytest.mark.parametrize("notation", ["angles", "buffer", "read_off"])
+def test_a_layout_is_shown_in_all_three_notations_whichever_was_typed(
+    staff_client: Client, adding: str, notation: str
+) -> None:
+    """The row 5 over, 0.5 up, 4 in, 40°, 45°: vectors and closed forms of the sphere."""
+    staff_client.post(adding, sent(staff_client.get(adding), notation))
+    ball = OwnedBall.objects.get()
+    page = staff_client.get(ball.get_absolute_url())
+    layout = page.context["drilled"].numbers["layout"]
+    # Two hundredths: the numbers typed are themselves rounded, marks to a hundredth of an inch.
+    for name, value in {
+        "drilling_angle_deg": 45,
+        "pin_to_pap_in": 4,
+        "val_angle_deg": 40,
+        "pin_buffer_in": 2.328,
+        "psa_to_pap_in": 4.158,
+        "pin_over_in": 1.651,
+        "pin_up_in": 3.211,
+        "psa_over_in": 3.32,
+        "psa_up_in": -3.37,
+    }.items():
+        assert layout[name] == pytest.approx(value, abs=0.2 if "deg" in name else 0.02), name
+    assert page.content.decode().count("as typed") == 1
+    edit = staff_client.get(reverse("owned-ball-edit", args=[ball.pk]))
+    for name, typed in LAYOUTS[notation].items():
+        shown = edit.context["form"][f"{notation}_{name}"].value()
+        assert str(shown).replace("-", "−") == typed.replace("-", "−")
+
+
+@pytest.mark.parametrize(
+    ("notation", "changes", "field", "says"),
+    [
+        ("angles", {"pin_to_pap_in": ""}, "angles_pin_to_pap_in", "Pin to PAP is missing"),
+        ("angles", {"pin_to_pap_in": "0"}, "angles_pin_to_pap_in", "Pin to PAP must be more than"),
+        ("angles", {"pin_to_pap_in": "50"}, "angles_pin_to_pap_in", "between 0 and 13.5 in"),
+        ("angles", {"val_angle_deg": "1e9"}, "angles_val_angle_deg", "VAL angle must be a number"),
+        ("angles", {"drilling_angle_deg": "nan"}, "angles_drilling_angle_deg", "must be a number"),
+        ("buffer", {"val_branch": ""}, "buffer_val_branch", "below or above 90°"),
+        ("buffer", {"pin_buffer_in": "4.5"}, "buffer_pin_buffer_in", "from -4.000 to 4.000"),
+        ("buffer", {"psa_to_pap_in": "1"}, "buffer_psa_to_pap_in", "from 2.750 to 10.7"),
+        ("read_off", {"psa_over_in": "-4"}, "read_off_psa_over_in", "within 1.5 in of a quarter"),
+    ],
+)
+def test_a_layout_that_cannot_be_is_refused_at_its_field_and_kept(
+    staff_client: Client,
+    adding: str,
+    notation: str,
+    changes: dict[str, str],
+    field: str,
+    says: str,
+) -> None:
+    typed = {f"{notation}_{name}": value for name, value in changes.items()}
+    page = staff_client.post(adding, sent(staff_client.get(adding), notation, **typed))
+    assert says in " ".join(page.context["form"].errors[field])
+    for name, value in LAYOUTS[notation].items():
+        assert page.context["form"][f"{notation}_{name}"].value() == changes.get(name, value)
+    assert not OwnedBall.objects.exists()
+    assert not Hole.objects.exists()
+
+
+def test_what_is_typed_in_another_notation_is_kept_and_not_asked_for(
+    staff_client: Client, adding: str
+) -> None:
+    values = sent(staff_client.get(adding), angles_val_angle_deg="", read_off_pin_up_in="abc")
+    page = staff_client.post(adding, values)
+    form = page.context["form"]
+    assert set(form.errors) == {"angles_val_angle_deg"}
+    assert form["read_off_pin_up_in"].value() == "abc"
+
+
+@pytest.mark.parametrize(
+    ("changes", "where", "says"),
+    [
+        ({"pap_over_in": "9"}, "pap_over_in", "PAP over must be between 2 and 6.75 in."),
+        ({"pap_up_in": "-9"}, "pap_up_in", "PAP up must be between −2.5 and 2.5 in."),
+        ({"label_weight_lb": "10"}, "label_weight_lb", "the ball chosen is 15 lb"),
+        ({"top_weight_oz": "3lbs"}, "top_weight_oz", "Top weight must be"),
+        ({"games_since_finish": "-1"}, "games_since_finish", "must be between 0 and 2000"),
+    ],
+)
+def test_an_absurd_number_is_refused_with_its_range(
+    staff_client: Client, adding: str, changes: dict[str, str], where: str, says: str
+) -> None:
+    page = staff_client.post(adding, sent(staff_client.get(adding), **changes))
+    assert says in " ".join(page.context["form"].errors[where])
+    assert not OwnedBall.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "row", "where", "says"),
+    [
+        ({"holes-0-depth_in": "9"}, 0, "depth_in", "Depth must be between 0.25 and 4.25 in."),
+        ({"holes-2-diameter_in": ""}, 2, "diameter_in", "Diameter is missing"),
+        ({"holes-1-kind": "middle"}, 1, "kind", "has a middle finger hole already"),
+        (
+            {"holes-1-over_in": "0", "holes-1-up_in": "0", "holes-1-pitch_forward_in": "1/8"},
+            1,
+            None,
+            "must be",
+        ),
+    ],
+)
+def test_a_hole_that_cannot_be_is_refused_on_its_row(
+    staff_client: Client,
+    adding: str,
+    changes: dict[str, str],
+    row: int,
+    where: str | None,
+    says: str,
+) -> None:
+    page = staff_client.post(adding, sent(staff_client.get(adding), **changes))
+    errors = page.context["holes"].forms[row].errors
+    assert says in " ".join(str(e) for e in (errors[where] if where else errors.values()))
+    assert "Not saved yet" in page.content.decode()
+    assert not OwnedBall.objects.exists()
+
+
+def test_a_new_ball_starts_from_the_fitting_and_from_the_last_ball(
+    staff_client: Client, bowler: Bowler, spec: BallSpec, adding: str
+) -> None:
+    page = staff_client.get(adding)
+    assert "measure the customer" in page.content.decode()
+    assert [h["kind"].value() for h in page.context["holes"]] == ["middle", "ring", "thumb"]
+    assert page.context["form"]["pap_over_in"].value() is None
+    fitting = Fitting.objects.create(shop=bowler.shop, bowler=bowler, status="finished")
+    for order, over in enumerate((5.2, 5.3)):
+        Delivery.objects.create(
+            shop=bowler.shop,
+            fitting=fitting,
+            order=order,
+            speed_mph=17,
+            rev_rate_rpm=300,
+            rotation_deg=45,
+            tilt_deg=12,
+            pap_over_in=over,
+            pap_up_in=0.5,
+        )
+    ball = records.owned_ball(bowler, spec)
+    ball.holes.filter(kind="ring").update(depth_in=1.5)
+    page = staff_client.get(adding)
+    assert page.context["form"]["pap_over_in"].value() == "5.25"
+    assert [h["depth_in"].value() for h in page.context["holes"]] == ["1.75", "1.5", "2.75"]
+    assert "Copied from" in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("fingers", "thumb", "kinds"),
+    [
+        ("fingertip", "in", {"middle", "ring", "thumb"}),
+        ("conventional", "in", {"middle", "ring", "thumb"}),
+        ("semi", "in", {"middle", "ring", "thumb"}),
+        ("fingertip", "none", {"middle", "ring"}),
+    ],
+)
+def test_a_starting_grip_can_be_drilled(
+    staff_client: Client, shop: Shop, spec: BallSpec, fingers: str, thumb: str, kinds: set[str]
+) -> None:
+    bowler = records.customer(shop, fingers=fingers, thumb=thumb)
+    address = f"{reverse('bag-add', args=[bowler.pk])}?spec={spec.pk}"
+    staff_client.post(address, sent(staff_client.get(address)))
+    assert {h.kind for h in OwnedBall.objects.get().holes.all()} == kinds
+
+
+def test_a_shelf_ball_brings_its_label_and_is_sold_with_the_bag(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    stock = records.stock_ball(bowler.shop, spec, serial="XY-9", top_weight_oz=2.25)
+    address = f"{reverse('bag-add', args=[bowler.pk])}?stock={stock.pk}"
+    page = staff_client.get(address)
+    assert page.context["form"]["serial"].value() == "XY-9"
+    wrong = staff_client.post(address, sent(page, angles_pin_to_pap_in="0"))
+    assert wrong.status_code == 200
+    assert not StockBall.objects.get().sold
+    values = sent(page)
+    staff_client.post(address, values)
+    staff_client.post(address, values)
+    assert StockBall.objects.get().sold
+    assert OwnedBall.objects.count() == 1
+    assert staff_client.get(address).status_code == 404
+
+
+def test_a_double_click_adds_one_ball(staff_client: Client, adding: str) -> None:
+    values = sent(staff_client.get(adding))
+    first, second = staff_client.post(adding, values), staff_client.post(adding, values)
+    assert first.url == second.url  # type: ignore[attr-defined]
+    assert (OwnedBall.objects.count(), Hole.objects.count()) == (1, 3)
+
+
+def test_an_edit_keeps_history_of_ball_and_holes(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    address = reverse("owned-ball-edit", args=[ball.pk])
+    page = staff_client.get(address)
+    values = records.form_values(page, page.context["form"], page.context["holes"])
+    staff_client.post(
+        address,
+        values
+        | {"finish": "500", "holes-2-pitch_forward_in": "-1/8", "holes-1-DELETE": "on"},
+    )
+    ball.refresh_from_db()
+    assert (ball.finish, ball.version) == ("500", 2)
+    assert [h.kind for h in ball.holes.all()] == ["middle", "thumb"]
+    text = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "1/8 reverse" in text
+    assert "Finish: 2000 to 500" in text
+    assert "Ring finger: deleted" in text
+
+
+def test_a_stale_edit_is_told_and_changes_no_hole(
+    staff_client: Client, second_staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    address = reverse("owned-ball-edit", args=[ball.pk])
+    mine, theirs = staff_client.get(address), second_staff_client.get(address)
+    parts = [theirs.context[name] for name in ("form", "holes")]
+    second_staff_client.post(address, records.form_values(theirs, *parts) | {"finish": "500"})
+    values = records.form_values(mine, *(mine.context[name] for name in ("form", "holes")))
+    page = staff_client.post(address, values | {"finish": "360", "holes-0-depth_in": "2"})
+    assert "after you opened it" in page.content.decode()
+    assert page.context["form"]["finish"].value() == "360"
+    ball.refresh_from_db()
+    assert (ball.finish, ball.holes.first().depth_in) == ("500", 1.75)
+
+
+def test_a_ball_is_retired_and_brought_back(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    address = reverse("owned-ball-retire", args=[ball.pk])
+    staff_client.post(address, {"record_version": "1", "retired": "1"})
+    page = staff_client.get(reverse("bag", args=[bowler.pk]))
+    assert [d.ball.pk for d in page.context["retired"]] == [ball.pk]
+    assert "Every ball here is retired" in page.content.decode()
+    stale = staff_client.post(address, {"record_version": "1", "retired": "0"}, follow=True)
+    assert "was changed meanwhile" in stale.content.decode()
+    staff_client.post(address, {"record_version": "2", "retired": "0"})
+    assert OwnedBall.objects.in_use().count() == 1
+
+
+def test_pin_up_and_pin_down_differ_as_holes_near_the_pin_say(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    """Common direction of the trade: holes near the pin lower the drilled differential."""
+    up = records.owned_ball(bowler, spec)
+    down = records.owned_ball(
+        bowler,
+        spec,
+        layout_numbers={"drilling_angle_deg": 45.0, "pin_to_pap_in": 4.0, "val_angle_deg": 75.0},
+    )
+    found = {
+        ball.pk: engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))
+        for ball in (up, down)
+    }
+    assert found[up.pk]["differential_in"] != pytest.approx(found[down.pk]["differential_in"])
+    text = staff_client.get(reverse("bag", args=[bowler.pk])).content.decode()
+    for numbers in found.values():
+        assert f"{numbers['differential_in']:.3f}" in text
+
+
+def test_a_record_the_engine_refuses_is_told_and_can_be_put_right(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec, layout_numbers={"drilling_angle_deg": 45.0})
+    for address in (ball.get_absolute_url(), reverse("bag", args=[bowler.pk])):
+        text = staff_client.get(address).content.decode()
+        assert "be computed: " in text
+        assert reverse("owned-ball-edit", args=[ball.pk]) in text
+    assert staff_client.get(reverse("owned-ball-edit", args=[ball.pk])).status_code == 200
+
+
+def test_the_bag_costs_the_same_queries_however_full(
+    staff_client: Client, bowler: Bowler, spec: BallSpec, django_assert_max_num_queries: Any
+) -> None:
+    for _ in range(4):
+        records.owned_ball(bowler, spec)
+    # Session, user, membership; customer, balls with their models, holes; and what the engine
+    # asks of the customer's fitting for flare and clearance.
+    with django_assert_max_num_queries(8):
+        staff_client.get(reverse("bag", args=[bowler.pk]))
+
+
+def test_another_shop_finds_nothing_and_strangers_sign_in(
+    staff_client: Client,
+    other_staff_client: Client,
+    stranger: Client,
+    bowler: Bowler,
+    spec: BallSpec,
+    adding: str,
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    for address in (
+        reverse("bag", args=[bowler.pk]),
+        adding,
+        ball.get_absolute_url(),
+        reverse("owned-ball-edit", args=[ball.pk]),
+    ):
+        assert staff_client.get(address).status_code == 200, address
+        assert other_staff_client.get(address).status_code == 404, address
+        assert "/sign-in/" in stranger.get(address).url  # type: ignore[attr-defined]
+    retire = reverse("owned-ball-retire", args=[ball.pk])
+    assert other_staff_client.post(retire, {"record_version": "1"}).status_code == 404
+
+
+def test_a_spec_of_another_shop_cannot_be_put_in_a_bag(
+    staff_client: Client, bowler: Bowler, other_shop: Shop, adding: str
+) -> None:
+    theirs = records.ball_model(other_shop).specs.get()
+    address = f"{reverse('bag-add', args=[bowler.pk])}?spec={theirs.pk}"
+    assert staff_client.get(address).status_code == 404
+    page = staff_client.post(adding, sent(staff_client.get(adding), spec=str(theirs.pk)))
+    assert "spec" in page.context["form"].errors
+
+
+def test_the_customer_page_counts_balls_and_conditions(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    page = staff_client.get(bowler.get_absolute_url()).content.decode()
+    assert reverse("bag-add", args=[bowler.pk]) in page
+    assert "No conditions yet" in page
+    records.owned_ball(bowler, spec)
+    page = staff_client.get(bowler.get_absolute_url()).content.decode()
+    assert "1 ball in use." in page
