@@ -30,6 +30,17 @@ if TYPE_CHECKING:
 SEED = 1
 UNCLAIMED = timedelta(seconds=30)
 EARLIER = 8
+# Parts of the engine's inputs as the counter calls them.
+PARTS = {
+    "customer": "the customer's own record",
+    "delivery": "the fitting",
+    "grip": "the grip",
+    "bag": "the bag",
+    "conditions": "the conditions they meet",
+    "shelf": "the shelf",
+    "catalogue": "the catalogue",
+    "prices": "the shop's prices",
+}
 
 
 @dataclass(frozen=True)
@@ -84,7 +95,7 @@ def what_changed(ranking: Ranking) -> str:
     except missing_error():
         return "Something this was computed from has since been removed from the customer's record."
     if question.key != ranking.inputs_key:
-        return "The customer's records have changed since this was computed."
+        return f"Changed since this was computed: {_parts_that_differ(ranking, question)}."
     if question.model_version != ranking.model_version:
         return "The model behind the numbers has changed since this was computed."
     return ""
@@ -147,10 +158,11 @@ def look_after(ranking: Ranking) -> None:
 
 
 @transaction.atomic
-def revive_silent(*, rankings: RankingQuerySet) -> int:
+def revive_silent(*, rankings: RankingQuerySet, lost_after: timedelta | None = None) -> int:
     """Run again those whose worker was killed, or give up after some; how many were touched."""
+    lost_after = _silence() if lost_after is None else lost_after
     touched = 0
-    for ranking in rankings.silent_since(timezone.now() - _silence()).light():
+    for ranking in rankings.silent_since(timezone.now() - lost_after).light():
         mine = Ranking.objects.filter(
             pk=ranking.pk, status="running", attempts=ranking.attempts, heard_at=ranking.heard_at
         )
@@ -177,6 +189,13 @@ def nobody_picked_up(ranking: Ranking) -> bool:
     if now - ranking.asked_at < UNCLAIMED:
         return False
     return not Ranking.objects.going_on().filter(heard_at__gt=now - _silence()).exists()
+
+
+def _parts_that_differ(ranking: Ranking, question: Question) -> str:
+    then, now = ranking.inputs, question.inputs
+    parts = [key for key in {**then, **now} if then.get(key) != now.get(key)]
+    named = [PARTS[key] for key in PARTS if key in parts]
+    return ", ".join(named) if len(named) == len(parts) else ", ".join([*named, "other numbers"])
 
 
 def _silence() -> timedelta:

@@ -160,6 +160,20 @@ def test_a_ranking_heard_of_lately_is_left_alone(wren: Bowler, engine: Engine) -
     assert services.revive_silent(rankings=Ranking.objects.all()) == 0
 
 
+def test_at_the_start_of_the_house_whatever_runs_was_left_by_the_dead(
+    wren: Bowler, engine: Engine, work_off: Callable[[], None]
+) -> None:
+    ranking = ask(wren)
+    Ranking.objects.filter(pk=ranking.pk).update(
+        status="running", attempts=1, started_at=timezone.now(), heard_at=timezone.now()
+    )
+    DBTaskResult.objects.update(status="RUNNING", started_at=timezone.now())
+    call_command("reap_jobs", age=0)
+    work_off()
+    ranking.refresh_from_db()
+    assert ranking.is_done
+
+
 def test_after_three_killed_workers_it_fails_with_words(wren: Bowler, engine: Engine) -> None:
     ranking = ask(wren)
     kill_the_worker(ranking, attempts=3)

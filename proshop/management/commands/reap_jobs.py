@@ -23,8 +23,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, age: int | None, **options: Any) -> None:
         # Rankings first: they know by their heartbeat whether their worker lives.
-        rankings = revive_silent(rankings=Ranking.objects.all())
         lost_after = timedelta(seconds=age) if age is not None else None
+        rankings = revive_silent(rankings=Ranking.objects.all(), lost_after=lost_after)
         put_back, given_up = put_back_lost(lost_after=lost_after)
         if rankings or put_back or given_up:
             self.stdout.write(
