@@ -7,5 +7,4 @@ urlpatterns = [
     path("", include("arsenal.bag.urls")),
     path("", include("arsenal.lanes.urls")),
     path("", include("arsenal.advice.urls")),
-    path("", include("arsenal.advice.urls")),
 ]
