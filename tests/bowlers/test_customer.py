@@ -1,10 +1,14 @@
 """A customer's page: what is known, what is missing, where to go on."""
 
+import datetime
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from bowlers import services
 from bowlers.models import Bowler, Fitting
@@ -54,6 +58,28 @@ def test_nobody_else_sees_the_page(
 @pytest.fixture
 def outsider_client(outsider: Any, sign_in: Callable[[Any], Client]) -> Client:
     return sign_in(outsider)
+
+
+def test_more_fittings_cost_no_more_queries(
+    staff_client: Client, staff: User, bowler: Bowler, log: Log
+) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as asked:
+            staff_client.get(f"/customers/{bowler.pk}/")
+        return len(asked)
+
+    def fit(month: int) -> None:
+        fitting = services.start_fitting(
+            bowler=bowler, fitted_on=datetime.date(2026, month, 1), notes="", logged_by=staff
+        )
+        log(fitting)
+        services.finish_fitting(fitting=fitting)
+
+    fit(1)
+    with_one = queries()
+    for month in range(2, 9):
+        fit(month)
+    assert queries() == with_one
 
 
 def test_a_customer_who_is_not_there_is_not_an_error(staff_client: Client) -> None:
