@@ -18,9 +18,10 @@ def put_back_lost(*, lost_after: timedelta | None = None) -> tuple[int, int]:
     back one that still runs costs time and nothing else. The number of attempts is the number of
     workers that took the job up.
     """
-    age = lost_after or timedelta(seconds=settings.JOB_LOST_AFTER_SECONDS)
+    if lost_after is None:
+        lost_after = timedelta(seconds=settings.JOB_LOST_AFTER_SECONDS)
     now = timezone.now()
-    running = DBTaskResult.objects.running().filter(started_at__lt=now - age)
+    running = DBTaskResult.objects.running().filter(started_at__lt=now - lost_after)
     put_back = given_up = 0
     for job in running.select_for_update(skip_locked=True):
         if len(job.worker_ids) >= settings.JOB_MAX_ATTEMPTS:

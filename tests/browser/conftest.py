@@ -69,6 +69,7 @@ def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
 
     def opened(user: User | None, path: str, **options: Any) -> Page:
         context = browser.new_context(base_url=live_server.url, **{**DESK, **options})
+        context.set_default_timeout(10_000)
         contexts.append(context)
         if user is not None:
             client = Client()

@@ -1,0 +1,75 @@
+"""What somebody at the counter does, in a real browser."""
+
+import pytest
+from django.contrib.auth.models import User
+
+from bowlers.models import Bowler
+from proshop.models import Shop
+from tests.browser.conftest import PHONE, TABLET, Visitor, axe_findings
+from tests.conftest import PASSWORD
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def test_signing_in_and_out(visit: Visitor, staff: User) -> None:
+    page = visit(None, "/", **TABLET)
+    page.get_by_label("Name").fill("sam")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("heading", name="Who is at the counter?").wait_for()
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_role("heading", name="Sign in").wait_for()
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_customers_are_found_while_typing(visit: Visitor, shop: Shop, staff: User) -> None:
+    Bowler.objects.create(shop=shop, name="Lucía Prat")
+    Bowler.objects.create(shop=shop, name="Juniper Vale")
+    page = visit(staff, "/", **PHONE)
+    page.get_by_label("Find a customer").press_sequentially("luc")
+    page.get_by_role("link", name="Lucía Prat").click()
+    page.get_by_role("heading", level=1, name="Lucía Prat").wait_for()
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_a_double_click_saves_one_customer(visit: Visitor, shop: Shop, staff: User) -> None:
+    page = visit(staff, "/customers/new/", **TABLET)
+    page.get_by_label("Name", exact=False).first.fill("Juniper Vale")
+    page.locator("main form button[type=submit]").last.dblclick()
+    page.get_by_role("heading", level=1, name="Juniper Vale").wait_for()
+    assert Bowler.objects.count() == 1
+
+
+def test_the_theme_is_switched_and_kept(visit: Visitor, staff: User) -> None:
+    page = visit(staff, "/", color_scheme="light", **TABLET)
+
+    def paper() -> str:
+        colour: str = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        return colour
+
+    light = paper()
+    page.get_by_role("button", name="Switch between light and dark").click()
+    dark = paper()
+    assert dark != light
+    assert axe_findings(page) == []
+    page.goto("/glossary/")
+    assert paper() == dark
+
+
+def test_the_keyboard_reaches_the_page_past_the_navigation(visit: Visitor, staff: User) -> None:
+    page = visit(staff, "/glossary/", **TABLET)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+@pytest.mark.parametrize("path", ["/", "/customers/", "/customers/new/", "/glossary/"])
+def test_fingers_find_every_button(path: str, visit: Visitor, shop: Shop, staff: User) -> None:
+    """Buttons and entries of the navigation are at least 48 px high on a phone."""
+    page = visit(staff, path, **PHONE)
+    small = page.evaluate(
+        """[...document.querySelectorAll('.btn, .places a, .band button, main .form-control')]
+        .filter(e => e.offsetParent && e.getBoundingClientRect().height < 47.5)
+        .map(e => e.outerHTML.slice(0, 120))"""
+    )
+    assert small == []

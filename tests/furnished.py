@@ -1,0 +1,95 @@
+"""A shop with one of everything, and the addresses of every page about it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+
+from arsenal.models import BowlerCondition, Ranking
+from bowlers.models import Bowler, Delivery, Fitting
+from proshop.models import Shop
+from tests.arsenal import invented, records
+
+
+@dataclass(frozen=True)
+class Furnished:
+    """One record of each kind, by the first part of the path of its pages."""
+
+    by_path: dict[str, int]
+    met: int
+
+    def address(self, pattern: URLPattern, route: str) -> str:
+        kwargs = {}
+        for name in pattern.pattern.converters:
+            kwargs[name] = self.met if name == "met_pk" else self.by_path[route.split("/")[0]]
+        return reverse(str(pattern.name), kwargs=kwargs)
+
+
+def furnish(shop: Shop, user: User) -> Furnished:
+    bowler: Bowler = records.customer(shop, goal="Carry more", average=180)
+    fitting = Fitting.objects.create(shop=shop, bowler=bowler, logged_by=user, status="finished")
+    delivery = None
+    for number in range(3):
+        delivery = Delivery.objects.create(
+            shop=shop,
+            fitting=fitting,
+            order=number + 1,
+            speed_mph=17 + 0.25 * number,
+            rev_rate_rpm=310 + 5 * number,
+            rotation_deg=48,
+            tilt_deg=13,
+            pap_over_in=5,
+            pap_up_in=0.5,
+        )
+    assert delivery is not None
+    model = records.ball_model(shop)
+    spec = model.specs.get()
+    stock = records.stock_ball(shop, spec)
+    ball = records.owned_ball(bowler, spec)
+    house = records.house(shop)
+    condition = records.condition(house)
+    met = BowlerCondition.objects.create(
+        shop=shop, bowler=bowler, condition=condition, times_a_season=30
+    )
+    result = invented.invented_result()
+    result["customer"] = {"id": bowler.pk, "name": bowler.name}
+    ranking = Ranking.objects.create(
+        shop=shop,
+        bowler=bowler,
+        requested_by=user,
+        status="done",
+        progress=100,
+        seed=1,
+        model_version="invented",
+        inputs={},
+        inputs_key="0" * 64,
+        result=result,
+        asked_at=timezone.now(),
+        started_at=timezone.now(),
+        finished_at=timezone.now(),
+    )
+    kinds: dict[str, Any] = {
+        "customers": bowler,
+        "fittings": fitting,
+        "deliveries": delivery,
+        "models": model,
+        "shelf": stock,
+        "bag": ball,
+        "houses": house,
+        "conditions": condition,
+        "rankings": ranking,
+    }
+    return Furnished({path: record.pk for path, record in kinds.items()}, met.pk)
+
+
+def patterns(resolver: Any = None, before: str = "") -> Iterator[tuple[URLPattern, str]]:
+    """Every address of the site with its route."""
+    for entry in (resolver or get_resolver()).url_patterns:
+        route = before + str(entry.pattern)
+        if isinstance(entry, URLResolver):
+            yield from patterns(entry, route)
+        else:
+            yield entry, route

@@ -1,0 +1,97 @@
+"""A form sent twice acts once."""
+
+import threading
+import uuid
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import connection
+from django.test import Client
+from django.urls import reverse
+
+from bowlers.models import Bowler
+from proshop.models import Shop, SubmittedForm
+
+NEW_CUSTOMER = {
+    "name": "Juniper Vale",
+    "hand": "right",
+    "thumb": "in",
+    "hands": "one",
+    "fingers": "fingertip",
+}
+
+
+def sent_with(token: uuid.UUID, **changes: str) -> dict[str, str]:
+    return {**NEW_CUSTOMER, "form_token": str(token), **changes}
+
+
+def test_the_second_press_leads_to_the_record_of_the_first(staff_client: Client) -> None:
+    form = sent_with(uuid.uuid4())
+    first = staff_client.post(reverse("customer-add"), form)
+    second = staff_client.post(reverse("customer-add"), form)
+    assert first.status_code == second.status_code == 302
+    assert first["Location"] == second["Location"]
+    assert Bowler.objects.count() == 1
+
+
+def test_a_fresh_form_is_a_second_customer(staff_client: Client) -> None:
+    for _ in range(2):
+        staff_client.post(reverse("customer-add"), sent_with(uuid.uuid4()))
+    assert Bowler.objects.count() == 2
+
+
+def test_a_refused_form_may_be_sent_again_once_it_is_right(staff_client: Client) -> None:
+    token = uuid.uuid4()
+    refused = staff_client.post(reverse("customer-add"), sent_with(token, average="400"))
+    assert refused.status_code == 200
+    assert "Juniper Vale" in refused.content.decode()
+    assert str(token) in refused.content.decode()
+    assert not SubmittedForm.objects.exists()
+    assert staff_client.post(reverse("customer-add"), sent_with(token)).status_code == 302
+    assert Bowler.objects.get().name == "Juniper Vale"
+
+
+def test_a_colleagues_form_with_the_same_token_is_their_own(
+    staff_client: Client, second_staff_client: Client
+) -> None:
+    form = sent_with(uuid.uuid4())
+    staff_client.post(reverse("customer-add"), form)
+    second_staff_client.post(reverse("customer-add"), form)
+    assert Bowler.objects.count() == 2
+
+
+def test_the_form_on_the_page_carries_a_token_of_its_own(staff_client: Client) -> None:
+    pages = [staff_client.get(reverse("customer-add")).context["form"] for _ in range(2)]
+    tokens = {str(form["form_token"].value()) for form in pages}
+    assert len(tokens) == 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_presses_at_the_same_moment_act_once(shop: Shop, staff: User) -> None:
+    form = sent_with(uuid.uuid4())
+    start = threading.Barrier(2)
+    answers: list[str] = []
+
+    def press() -> None:
+        client = Client()
+        client.force_login(staff, backend="django.contrib.auth.backends.ModelBackend")
+        start.wait()
+        try:
+            answers.append(client.post(reverse("customer-add"), form)["Location"])
+        finally:
+            connection.close()
+
+    if connection.vendor == "sqlite":
+        # The tests' database lives in memory and is shared by handing over one connection.
+        start = threading.Barrier(1)
+        press()
+        press()
+    else:
+        presses = [threading.Thread(target=press) for _ in range(2)]
+        for thread in presses:
+            thread.start()
+        for thread in presses:
+            thread.join(timeout=20)
+    assert len(answers) == 2
+    assert len(set(answers)) == 1
+    assert Bowler.objects.count() == 1
