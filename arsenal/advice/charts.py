@@ -210,7 +210,7 @@ def _layout() -> dict[str, Any]:
             **axis,
             "title": titled("turn spent, %"),
             "domain": TURN_ROW,
-            "range": [0, 104],
+            "rangemode": "tozero",
             "tickvals": [0, 25, 50, 75, 100],
         },
     }

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
 from arsenal.advice import words
+from arsenal.catalogue.models import Finish
 
 
 class FilterForm(forms.Form):
@@ -43,12 +45,19 @@ def unbroken(text: str) -> str:
     return text.replace(" ", "\u00a0")
 
 
+def surface_words(finish: str) -> str:
+    """A finish by its label; whatever isn't one is shown as it is."""
+    return str(Finish(finish).label) if finish in Finish else finish
+
+
 @dataclass(frozen=True)
 class Choice:
     """One choice with the words that go beside its numbers."""
 
     data: Mapping[str, Any]
     tasks: Sequence[str] = ()
+    instead: Mapping[str, Any] | None = None
+    """The one of its family that passes a filter, where the choice itself doesn't."""
 
     @property
     def gains(self) -> list[tuple[str, float]]:
@@ -67,6 +76,10 @@ class Choice:
     @property
     def layout_words(self) -> str:
         return unbroken(words.layout_words(self.data["layout"]))
+
+    @property
+    def surface_words(self) -> str:
+        return surface_words(self.data["surface"])
 
     @property
     def gain_points(self) -> float:
@@ -89,15 +102,37 @@ class Choice:
 
     @property
     def family(self) -> list[dict[str, Any]]:
-        return [
-            {
-                **other,
-                "kind_words": words.kind_words(other.get("kind", "")),
-                "layout_words": unbroken(words.layout_words(other.get("layout"))),
-                "gain_points": other.get("gain", 0.0) * 100,
-            }
-            for other in self.data["family"]
-        ]
+        return [_member(other) for other in self.data["family"]]
+
+
+def _member(other: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        **other,
+        "kind_words": words.kind_words(other["kind"]),
+        "layout_words": unbroken(words.layout_words(other["layout"])),
+        "surface_words": surface_words(other["surface"]),
+        "gain_points": other["gain"] * 100,
+    }
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a filter lets through."""
+
+    kinds: Sequence[str]
+    budget: Decimal | None
+
+    def passes(self, option: Mapping[str, Any]) -> bool:
+        return (not self.kinds or option["kind"] in self.kinds) and (
+            self.budget is None or option["cost"]["amount"] <= self.budget
+        )
+
+    def shown(self, choice: Mapping[str, Any], tasks: Sequence[str]) -> Choice | None:
+        """The choice if it passes, or if another of its family does, which is then named."""
+        if self.passes(choice):
+            return Choice(choice, tasks)
+        instead = next((other for other in choice["family"] if self.passes(other)), None)
+        return None if instead is None else Choice(choice, tasks, _member(instead))
 
 
 @dataclass(frozen=True)
@@ -117,20 +152,18 @@ class ChoiceFilter:
         tasks = [task["name"] for task in result["tasks"]]
         form = FilterForm(
             data if data.keys() & {"kind", "budget"} else None,
-            kinds=sorted({choice["kind"] for choice in choices}),
+            kinds=sorted(
+                {option["kind"] for choice in choices for option in (choice, *choice["family"])}
+            ),
         )
-        wanted = form.cleaned_data if form.is_bound and form.is_valid() else {}
-        kinds, budget = wanted.get("kind") or [], wanted.get("budget")
-        shown = [
-            Choice(choice, tasks)
-            for choice in choices
-            if (not kinds or choice["kind"] in kinds)
-            and (budget is None or choice["cost"]["amount"] <= budget)
-        ]
+        said = form.cleaned_data if form.is_bound and form.is_valid() else {}
+        wanted = Wanted(kinds=said.get("kind") or [], budget=said.get("budget"))
+        passed = (wanted.shown(choice, tasks) for choice in choices)
+        shown = [choice for choice in passed if choice is not None]
         return cls(
             form=form,
             shown=shown,
             hidden=len(choices) - len(shown),
             ranked=len(choices),
-            active=bool(kinds) or budget is not None,
+            active=bool(wanted.kinds) or wanted.budget is not None,
         )

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from django.db.models import F
 from django.utils import timezone
 
+from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
 
@@ -25,8 +26,6 @@ class Superseded(Exception):
 
 def compute(*, ranking_id: int) -> bool:
     """Compute one waiting ranking here and now; False if it wasn't waiting. Safe to call twice."""
-    from arsenal import engine
-
     claimed = Ranking.objects.filter(pk=ranking_id, status="waiting").update(
         status="running",
         attempts=F("attempts") + 1,

@@ -17,6 +17,7 @@ from django.db import transaction
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
 from arsenal.advice.tasks import compute_ranking
@@ -58,17 +59,8 @@ def inputs_key(inputs: dict[str, Any]) -> str:
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 
-def missing_error() -> type[Exception]:
-    """What ``question_for`` raises of an incomplete record."""
-    from arsenal import engine
-
-    return engine.Missing
-
-
 def question_for(bowler: Bowler) -> Question:
     """The question as the customer's records stand now; raises ``engine.Missing``."""
-    from arsenal import engine
-
     inputs = engine.inputs_for(bowler)
     return Question(inputs=inputs, key=inputs_key(inputs), model_version=engine.MODEL_VERSION)
 
@@ -92,7 +84,7 @@ def what_changed(ranking: Ranking) -> str:
     """Why a stored answer may no longer hold, in words; empty while it still does."""
     try:
         question = question_for(ranking.bowler)
-    except missing_error():
+    except engine.Missing:
         return "Something this was computed from has since been removed from the customer's record."
     if question.key != ranking.inputs_key:
         return f"Changed since this was computed: {_parts_that_differ(ranking, question)}."

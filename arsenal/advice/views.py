@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
+from arsenal import engine
 from arsenal.advice import charts, services
 from arsenal.advice.choices import ChoiceFilter
 from arsenal.advice.models import Ranking
@@ -83,8 +84,8 @@ def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop).select_related("shop"), pk=pk)
     try:
         question = services.question_for(bowler)
-    except services.missing_error() as incomplete:
-        context = {"bowler": bowler, "missing": list(incomplete.args[0]), "page": page}
+    except engine.Missing as incomplete:
+        context = {"bowler": bowler, "missing": incomplete.wanted, "page": page}
         return render(request, "arsenal/advice/missing.html", context)
     if request.method == "POST":
         stored = services.request_ranking(bowler=bowler, question=question, user=request.user)

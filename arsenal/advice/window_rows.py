@@ -153,6 +153,11 @@ class Row:
     drawings: list[Drawing]
 
     @property
+    def is_gap(self) -> bool:
+        """Where nothing is playable there is no gap to fill, whatever is owned."""
+        return bool(self.task["gap"] and self.task["window"])
+
+    @property
     def best_owned(self) -> dict[str, Any] | None:
         return max(self.owned, key=lambda ball: ball["carry"], default=None)
 
@@ -166,7 +171,7 @@ class Rows:
 
     @property
     def gaps(self) -> int:
-        return sum(1 for row in self.all if row.task["gap"])
+        return sum(row.is_gap for row in self.all)
 
 
 def window_rows(result: Mapping[str, Any]) -> Rows:
@@ -193,7 +198,7 @@ def _row(number: int, task: Mapping[str, Any], axes: Iterable[Axis], total: floa
     )
     window = task["window"] or []
     gap_sign = ""
-    if task["gap"]:
+    if task["gap"] and window:
         side = words.GAP_SIDES.get(task.get("gap_side") or "", "")
         gap_sign = f"GAP: {side}" if side else "GAP"
     shaped = [ball for ball in owned if ball["hook_length_ft"] is not None]

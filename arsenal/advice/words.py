@@ -19,9 +19,9 @@ KINDS: dict[str, str] = {
 KG_PER_LB = 0.45359237
 
 GAP_SIDES: dict[str, str] = {
-    "rolly": "too rolly side",
-    "angular": "too angular side",
-    "both": "both sides",
+    "rolly": "too rolly",
+    "angular": "too angular",
+    "both": "too rolly or too angular",
 }
 
 # Lower bounds, best first.

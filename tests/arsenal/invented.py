@@ -6,8 +6,6 @@ Nothing here says anything about bowling; the tests of the engine are elsewhere.
 from __future__ import annotations
 
 import math
-import types
-from collections.abc import Callable
 from typing import Any
 
 BALLS = (
@@ -119,7 +117,7 @@ def _choices(tasks: int, nothing_first: bool) -> list[dict[str, Any]]:
         ("stock", "Alder", {**layout, "pin_to_pap_in": 5.0}, "polished", 0.04, 0.72, 149.0, 0.8),
         ("redrill", "Silver Birch", {**layout, "val_angle_deg": 65.0}, "1000", 0.011, 0.6, 80.0, 1),
     ]
-    none: Any = ("none", "", None, "", 0.0, 0.0, 0.0, None)
+    none: Any = ("none", "", None, "", 0.0, 0.8, 0.0, None)
     rows: list[Any] = [none, ("surface", "Hornbeam", None, "2000", -0.004, 0.41, 20.0, None)]
     return [
         {
@@ -190,19 +188,3 @@ def _strip() -> dict[str, Any]:
             ],
         },
     }
-
-
-class Missing(Exception):
-    """Stands in for the engine's own."""
-
-
-def invented_engine(
-    inputs: Callable[[Any], dict[str, Any]],
-    run: Callable[[dict[str, Any], int, Callable[[int, str], None]], dict[str, Any]],
-) -> types.ModuleType:
-    """A module of the engine's shape that computes nothing."""
-    engine = types.ModuleType("arsenal.engine")
-    vars(engine).update(
-        inputs_for=inputs, run_ranking=run, Missing=Missing, MODEL_VERSION="invented"
-    )
-    return engine

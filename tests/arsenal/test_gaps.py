@@ -36,7 +36,7 @@ def page(
 
 def test_a_gap_is_marked_by_words_and_a_hatched_stretch(page: Callable[..., str]) -> None:
     text = page(tasks=2)
-    assert text.count("GAP: too rolly side") == 3  # once in words, once in each drawing
+    assert text.count("GAP: too rolly") == 3  # once in words, once in each drawing
     assert text.count('class="gap-stretch"') == 2
     assert "nothing sharp is left" in text
 

@@ -70,7 +70,7 @@ def test_nothing_needed_is_a_real_first_answer(page: Callable[..., str]) -> None
     assert "Nothing needed" in first
     assert "Keep the bag as it is" in first
     assert "Every ball spends its turn" in first
-    assert "Certainty" not in first
+    assert "80 % that no change shown would gain" in first
 
 
 def test_choices_as_good_are_one_family(page: Callable[..., str]) -> None:
@@ -110,6 +110,15 @@ def test_a_filter_that_nothing_passes_offers_the_way_back(page: Callable[..., st
     text = page("?kind=order&budget=1")
     assert ranks(text) == []
     assert "No choice passes." in text
+
+
+def test_a_family_passes_by_the_one_of_it_that_passes() -> None:
+    result = invented_result()
+    result["choices"][0]["family"][0]["cost"]["amount"] = 50.0
+    chosen = ChoiceFilter.of(result, QueryDict("kind=order&budget=60"))
+    assert [choice.data["rank"] for choice in chosen.shown] == [1]
+    assert chosen.shown[0].instead is not None
+    assert chosen.shown[0].instead["cost"]["amount"] == 50.0
 
 
 def test_filters_keep_the_ranks_of_the_whole_list() -> None:

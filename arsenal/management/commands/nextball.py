@@ -9,6 +9,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from arsenal import engine
 from arsenal.advice import printing, services
 from arsenal.advice.models import Ranking
 from arsenal.advice.run import compute
@@ -43,9 +44,10 @@ class Command(BaseCommand):
             raise CommandError(f"There is no customer {customer_id}. --list shows who there is.")
         try:
             question = services.question_for(bowler)
-        except services.missing_error() as incomplete:
-            wanted = "; ".join(item["what"] for item in incomplete.args[0])
-            raise CommandError(f"{bowler.name} can't be advised yet. Missing: {wanted}.") from None
+        except engine.Missing as incomplete:
+            raise CommandError(
+                f"{bowler.name} can't be advised yet. Missing: {incomplete}."
+            ) from None
         ranking = services.request_ranking(
             bowler=bowler, question=question, user=None, in_line=False
         )
