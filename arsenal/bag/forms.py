@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.forms.models import BaseInlineFormSet, inlineformset_factory
+from django.forms.models import inlineformset_factory
 
 from arsenal.bag.layout_fields import (
     LAYOUT_FIELDS,
@@ -19,6 +19,7 @@ from arsenal.bag.starting_grip import HoleNumbers
 from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
 from arsenal.catalogue.models import BallSpec
 from arsenal.fields import MeasureField, WholeField
+from arsenal.rows import RowFormSet
 from proshop.forms import RecordForm
 
 
@@ -91,17 +92,17 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
     diameter_in = MeasureField(low=0.5, high=1.75, label="Diameter", unit="in")
     depth_in = MeasureField(low=0.25, high=4.25, label="Depth", unit="in")
     pitch_forward_in = MeasureField(
-        low=-1.5, high=1.5, label="Pitch, forward + / reverse −", unit="in"
+        low=-1.5, high=1.5, label="Forward pitch", unit="in", help_text="Minus for reverse."
     )
     pitch_lateral_in = MeasureField(
-        low=-1.5, high=1.5, label="Pitch, sideways: + toward the PAP", unit="in"
+        low=-1.5, high=1.5, label="Sideways pitch", unit="in", help_text="Plus toward the PAP."
     )
     density_g_cm3 = MeasureField(
         low=0.5,
         high=3.8,
-        label="Density drilled out",
+        label="Density",
         unit="g/cm³",
-        help_text="1.2 is an estimate.",
+        help_text="Of what was drilled out; 1.2 is an estimate.",
     )
 
     class Meta:
@@ -123,8 +124,10 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
             self.fields[name].widget.attrs["data-pitch"] = way
 
 
-class BaseHoleFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
+class BaseHoleFormSet(RowFormSet):
     """The gripping holes of one ball, at most one of a kind."""
+
+    row_word = "hole"
 
     def __init__(
         self, *args: Any, starting: Sequence[HoleNumbers] | None = None, **kwargs: Any
@@ -146,9 +149,6 @@ class BaseHoleFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
                 words = Hole.Kind(kind).label.lower()
                 form.add_error("kind", f"This ball has a {words} hole already: keep one of them.")
             seen.add(kind)
-
-    def validate_unique(self) -> None:
-        """Kinds met twice are refused in `clean`, on the row that repeats one."""
 
     @property
     def kept_forms(self) -> list[Any]:

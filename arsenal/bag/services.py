@@ -17,9 +17,7 @@ from arsenal.catalogue.services import set_sold
 from bowlers.engine import delivery_summary, fitting_in_use
 from bowlers.models import Bowler
 from physics.errors import InputError
-
-# Exact by definition of the international pound.
-KG_PER_LB = 0.45359237
+from physics.measure import Spread
 
 
 @dataclass(frozen=True)
@@ -31,15 +29,11 @@ class Drilled:
     refusal: str
 
     @property
-    def weight_lb(self) -> float | None:
-        return None if self.numbers is None else self.numbers["mass_kg"] / KG_PER_LB
-
-    @property
     def holes(self) -> list[tuple[Hole, float | None]]:
         """Each hole with the least clearance of the track to its edge, in inches."""
         holes = list(self.ball.holes.all())
-        clearances = (self.numbers or {}).get("clearance_in") or [None] * len(holes)
-        return list(zip(holes, clearances, strict=True))
+        clear = [row["clearance_in"] for row in (self.numbers or {}).get("clearance_in", [])]
+        return list(zip(holes, clear or [None] * len(holes), strict=True))
 
     @property
     def angles(self) -> dict[str, Any]:
@@ -61,11 +55,18 @@ class Drilled:
 
 
 def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
-    """Each ball through the engine; a record the engine refuses keeps its place and says why."""
-    found = []
+    """Each ball of one customer through the engine, which sees their fitting in use once.
+
+    A record the engine refuses keeps its place and says why.
+    """
+    found: list[Drilled] = []
+    spreads: dict[str, Spread] | None = None
     for ball in balls:
+        if spreads is None:
+            fitting = fitting_in_use(ball.bowler)
+            spreads = delivery_summary(fitting) if fitting else {}
         try:
-            found.append(Drilled(ball, engine.drilled_numbers(ball), ""))
+            found.append(Drilled(ball, engine.drilled_numbers(ball, spreads), ""))
         except InputError as error:
             what = error.field.rsplit(".", 1)[-1].replace("_", " ")
             found.append(Drilled(ball, None, f"{what} must be {error.allowed}."))

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.forms.models import BaseInlineFormSet, inlineformset_factory
+from django.forms.models import inlineformset_factory
 
 from arsenal.catalogue.models import (
     DIFFERENTIAL_HIGHEST_IN,
@@ -22,6 +22,7 @@ from arsenal.catalogue.models import (
     StockBall,
 )
 from arsenal.fields import DecimalMeasureField, MeasureField, WholeField, plain
+from arsenal.rows import RowFormSet
 from proshop.forms import RecordForm
 
 MOST_MONEY = 999_999.0
@@ -110,8 +111,10 @@ def is_used(spec: BallSpec) -> bool:
     return spec.stock.exists() or spec.owned.exists()
 
 
-class BallSpecFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
+class BallSpecFormSet(RowFormSet):
     """The figures of one model, one row a weight."""
+
+    row_word = "weight"
 
     def clean(self) -> None:
         super().clean()
@@ -133,9 +136,6 @@ class BallSpecFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
                 "can’t be removed."
             )
 
-    def validate_unique(self) -> None:
-        """Weights met twice are refused in `clean`, on the row that repeats one."""
-
 
 SpecFormSet = inlineformset_factory(
     BallModel,
@@ -153,13 +153,11 @@ SpecFormSet = inlineformset_factory(
 class LabelFields(forms.Form):
     """What the label of one actual ball says, for a form whose record is a labelled ball."""
 
-    label_weight_lb = WholeField(
-        low=LIGHTEST_LB, high=HEAVIEST_LB, label="Label weight, pounds", unit="lb"
-    )
+    label_weight_lb = WholeField(low=LIGHTEST_LB, high=HEAVIEST_LB, label="Label weight", unit="lb")
     label_weight_oz = DecimalMeasureField(
         low=0,
         high=float(OUNCES_BELOW_A_POUND),
-        label="Label weight, ounces",
+        label="Label ounces",
         unit="oz",
         initial=0,
     )

@@ -27,13 +27,17 @@ class BallModelQuerySet(ShopRecordQuerySet):
         from arsenal.catalogue.models import BallSpec
 
         # Grouping drops the order of the model, so it is asked for again.
-        return self.prefetch_related(
-            Prefetch("specs", queryset=BallSpec.objects.order_by("-weight_lb"))
-        ).annotate(
-            on_shelf=Count("specs__stock", filter=Q(specs__stock__sold=False), distinct=True),
-            lightest_lb=Min("specs__weight_lb"),
-            heaviest_lb=Max("specs__weight_lb"),
-        ).order_by("search_key", "pk")
+        return (
+            self.prefetch_related(
+                Prefetch("specs", queryset=BallSpec.objects.order_by("-weight_lb"))
+            )
+            .annotate(
+                on_shelf=Count("specs__stock", filter=Q(specs__stock__sold=False), distinct=True),
+                lightest_lb=Min("specs__weight_lb"),
+                heaviest_lb=Max("specs__weight_lb"),
+            )
+            .order_by("search_key", "pk")
+        )
 
     def to_order(self) -> Self:
         """What a customer could still order."""

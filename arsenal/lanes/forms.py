@@ -70,7 +70,7 @@ class ConditionForm(RecordForm):
         high=RATIO[1],
         label="Inside to outside ratio",
         required=False,
-        help_text="Mean oil on boards 18 to 18 over mean oil on boards 3 to 7; 1 is flat.",
+        help_text="Boards 18 left to 18 right over boards 3 to 7; 1 is flat.",
     )
     oil_text = forms.CharField(
         label="Oil table",

@@ -22,11 +22,14 @@ def plain(value: float | Decimal | None) -> str:
 
 
 @register.filter
-def inches(value: float | None) -> str:
-    """As the trade writes a length: 0.125 → ``1/8``; decimals when it is no whole sixty-fourth."""
+def inches(value: float | None, finest: int = FINEST) -> str:
+    """As the trade writes a length: 0.125 → ``1/8``; decimals when no mark of the ruler fits.
+
+    ``finest`` is the ruler's finest division.
+    """
     if value is None:
         return ""
-    parts = Fraction(abs(value)).limit_denominator(FINEST)
+    parts = Fraction(abs(value)).limit_denominator(finest)
     if abs(float(parts) - abs(value)) > 5e-4 or parts.denominator & (parts.denominator - 1):
         return str(plain(round(value, 3)))
     whole, rest = divmod(parts.numerator, parts.denominator)
@@ -39,10 +42,18 @@ def inches(value: float | None) -> str:
 @register.filter
 def plain_tenths(value: float | None) -> str:
     """−0.43 → ``−0.4``: to the tenth, with a true minus sign and no minus zero."""
+    return _fixed(value, 1)
+
+
+@register.filter
+def plain_hundredths(value: float | None) -> str:
+    return _fixed(value, 2)
+
+
+def _fixed(value: float | None, places: int) -> str:
     if value is None:
         return ""
-    tenth = round(value, 1) or 0.0
-    return f"{tenth:.1f}".replace("-", "−")
+    return f"{round(value, places) or 0.0:.{places}f}".replace("-", "−")
 
 
 @register.filter

@@ -8,7 +8,7 @@ from typing import Any
 from django.http import HttpResponse
 
 from arsenal.models import BallModel, BallSpec, Condition, Hole, House, OwnedBall, StockBall
-from bowlers.models import Bowler
+from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Shop
 
 ANGLES = {"drilling_angle_deg": 45.0, "pin_to_pap_in": 4.0, "val_angle_deg": 40.0}
@@ -43,6 +43,26 @@ def stock_ball(shop: Shop, spec: BallSpec, **changes: Any) -> StockBall:
 def customer(shop: Shop, name: str = "Wren Marsh", **changes: Any) -> Bowler:
     bowler: Bowler = Bowler.objects.create(shop=shop, name=name, **changes)
     return bowler
+
+
+def fitting(bowler: Bowler, **changes: float) -> Fitting:
+    """A finished fitting of two deliveries whose PAP lies a tenth of an inch apart."""
+    found: Fitting = Fitting.objects.create(shop=bowler.shop, bowler=bowler, status="finished")
+    values = {
+        "speed_mph": 17.0,
+        "rev_rate_rpm": 300.0,
+        "rotation_deg": 45.0,
+        "tilt_deg": 12.0,
+        "pap_up_in": 0.5,
+    }
+    for order, over in enumerate((5.2, 5.3)):
+        Delivery.objects.create(
+            shop=bowler.shop,
+            fitting=found,
+            order=order,
+            **{**values, "pap_over_in": over, **changes},
+        )
+    return found
 
 
 def owned_ball(bowler: Bowler, spec: BallSpec, **changes: Any) -> OwnedBall:

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from arsenal import engine
 from arsenal.models import BallSpec, Hole, OwnedBall, StockBall
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.arsenal import records
 
@@ -209,19 +209,7 @@ def test_a_new_ball_starts_from_the_fitting_and_from_the_last_ball(
     assert "measure the customer" in page.content.decode()
     assert [h["kind"].value() for h in page.context["holes"]] == ["middle", "ring", "thumb"]
     assert page.context["form"]["pap_over_in"].value() is None
-    fitting = Fitting.objects.create(shop=bowler.shop, bowler=bowler, status="finished")
-    for order, over in enumerate((5.2, 5.3)):
-        Delivery.objects.create(
-            shop=bowler.shop,
-            fitting=fitting,
-            order=order,
-            speed_mph=17,
-            rev_rate_rpm=300,
-            rotation_deg=45,
-            tilt_deg=12,
-            pap_over_in=over,
-            pap_up_in=0.5,
-        )
+    records.fitting(bowler)
     ball = records.owned_ball(bowler, spec)
     ball.holes.filter(kind="ring").update(depth_in=1.5)
     page = staff_client.get(adding)
@@ -282,8 +270,7 @@ def test_an_edit_keeps_history_of_ball_and_holes(
     values = records.form_values(page, page.context["form"], page.context["holes"])
     staff_client.post(
         address,
-        values
-        | {"finish": "500", "holes-2-pitch_forward_in": "-1/8", "holes-1-DELETE": "on"},
+        values | {"finish": "500", "holes-2-pitch_forward_in": "-1/8", "holes-1-DELETE": "on"},
     )
     ball.refresh_from_db()
     assert (ball.finish, ball.version) == ("500", 2)
@@ -357,14 +344,45 @@ def test_a_record_the_engine_refuses_is_told_and_can_be_put_right(
 
 
 def test_the_bag_costs_the_same_queries_however_full(
-    staff_client: Client, bowler: Bowler, spec: BallSpec, django_assert_max_num_queries: Any
+    staff_client: Client, bowler: Bowler, spec: BallSpec, django_assert_num_queries: Any
 ) -> None:
+    records.fitting(bowler)
     for _ in range(4):
         records.owned_ball(bowler, spec)
-    # Session, user, membership; customer, balls with their models, holes; and what the engine
-    # asks of the customer's fitting for flare and clearance.
-    with django_assert_max_num_queries(8):
+    # Session, user, membership; customer, balls with their models, holes; fitting and deliveries.
+    with django_assert_num_queries(8):
         staff_client.get(reverse("bag", args=[bowler.pk]))
+
+
+def test_flare_and_clearance_of_the_track_need_a_fitting(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    assert "known once a fitting is finished" in (
+        staff_client.get(ball.get_absolute_url()).content.decode()
+    )
+    records.fitting(bowler, tilt_deg=12.0)
+    page = staff_client.get(ball.get_absolute_url())
+    numbers = page.context["drilled"].numbers
+    for (hole, clearance), row in zip(
+        page.context["drilled"].holes, numbers["clearance_in"], strict=True
+    ):
+        assert clearance == row["clearance_in"]
+        assert str(hole).lower().startswith(row["hole"][:4])
+        assert f"<td>{clearance:.2f}</td>".replace("-", "−") in page.content.decode()
+    assert "Flare, an estimate" in page.content.decode()
+
+
+def test_a_track_over_a_hole_is_warned_of(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    """Full roller, the whole circumference between thumb and fingers: tilt 0, PAP 6 3/4 over."""
+    records.fitting(bowler, tilt_deg=0.0, pap_over_in=6.75, pap_up_in=0.0)
+    ball = records.owned_ball(bowler, spec, pap_over_in=6.75, pap_up_in=0.0)
+    ball.holes.filter(kind="thumb").update(over_in=0.0, up_in=-0.2)
+    text = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "track runs over the thumb hole" in text
+    assert "mark-warn" in text
 
 
 def test_another_shop_finds_nothing_and_strangers_sign_in(

@@ -89,9 +89,7 @@ def test_a_model_needs_a_weight(staff_client: Client) -> None:
     assert not BallModel.objects.exists()
 
 
-def test_a_name_is_given_once_a_shop(
-    staff_client: Client, shop: Shop, other_shop: Shop
-) -> None:
+def test_a_name_is_given_once_a_shop(staff_client: Client, shop: Shop, other_shop: Shop) -> None:
     records.ball_model(other_shop)
     assert staff_client.post(reverse("ball-model-add"), model_values(SPEC)).status_code == 302
     page = staff_client.post(reverse("ball-model-add"), model_values(SPEC))
@@ -209,7 +207,7 @@ def test_a_ball_is_put_on_the_shelf_with_its_own_label(staff_client: Client, sho
     ("changes", "says"),
     [
         ({"label_weight_lb": "12"}, "The label reads 12 lb 2.5 oz but the ball chosen is 15 lb"),
-        ({"label_weight_oz": "16"}, "Label weight, ounces must be between 0 and 15.9 oz."),
+        ({"label_weight_oz": "16"}, "Label ounces must be between 0 and 15.9 oz."),
         ({"top_weight_oz": "-1"}, "Top weight must be between 0 and 6 oz."),
         ({"pin_to_cg_in": "40"}, "Pin to CG must be between 0 and 6 in."),
         ({"price": "-5"}, "Price must be between 0"),

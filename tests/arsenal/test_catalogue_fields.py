@@ -81,7 +81,14 @@ def test_an_unchanged_measure_counts_as_unchanged_however_it_is_written() -> Non
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(0.125, "1/8"), (-2.625, "−2 5/8"), (0.0, "0"), (0.609, "0.609"), (1.0, "1"), (0.969, "31/32")],
+    [
+        (0.125, "1/8"),
+        (-2.625, "−2 5/8"),
+        (0.0, "0"),
+        (0.609, "0.609"),
+        (1.0, "1"),
+        (0.969, "31/32"),
+    ],
 )
 def test_inches_are_shown_in_the_fractions_of_a_ruler(value: float, text: str) -> None:
     assert inches(value) == text
