@@ -1,7 +1,16 @@
 """Bowling-ball motion, layouts and ranking: numbers only, useful without the site around them.
 
 Nothing is computed or compiled at import. The front doors are :mod:`physics.cases` (one JSON case
-in, one result out) and :mod:`physics.rank` (from a bowler, a bag and conditions to the next ball).
+in, one result out) and :mod:`physics.rank` (from a bowler, a bag and conditions to what each change
+is worth).
 """
 
+# Stored with every result: raise it whenever the same inputs would give other numbers.
 MODEL_VERSION = "2026.11.1"
+
+
+def warm() -> None:
+    """Compile the kernels, or load them if they were compiled before."""
+    from physics.warming import warm as compile_kernels
+
+    compile_kernels()

@@ -47,8 +47,8 @@ def film_at(film, x, y):  # type: ignore[no-untyped-def]
     """Bilinear film of an own-side table (rows each foot, columns by board), edges held."""
     fx = x / FILM_STEP_M
     fy = y / BOARD_M + (CENTRE_BOARD - 1)
-    i = min(max(int(math.floor(fx)), 0), film.shape[0] - 2)
-    j = min(max(int(math.floor(fy)), 0), film.shape[1] - 2)
+    i = min(max(math.floor(fx), 0), film.shape[0] - 2)
+    j = min(max(math.floor(fy), 0), film.shape[1] - 2)
     fx = min(max(fx - i, 0.0), 1.0)
     fy = min(max(fy - j, 0.0), 1.0)
     low = film[i, j] + fy * (film[i, j + 1] - film[i, j])

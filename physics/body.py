@@ -21,7 +21,7 @@ Matrix = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Label:
-    """An undrilled ball: the model's RG figures for its weight, and what this one ball's label says.
+    """An undrilled ball: RG figures of its model and weight, and what its own label says.
 
     The centre of gravity lies ``pin_to_cg_in`` from the pin along the pin-to-PSA line, unless
     ``cg_over_in`` and ``cg_up_in`` say where its mark is in the grip frame.

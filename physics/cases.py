@@ -4,6 +4,7 @@ Each function checks every field it is given and refuses those it doesn't know, 
 error never becomes a default. Errors are :class:`physics.errors.InputError`.
 """
 
+import itertools
 import math
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -188,7 +189,7 @@ def _friction(given: Fields) -> friction.Friction:
 
 
 def _rising(name: str, points: list[float]) -> None:
-    if any(b <= a for a, b in zip(points, points[1:], strict=False)):
+    if any(b <= a for a, b in itertools.pairwise(points)):
         raise InputError(name, points, "numbers in rising order")
 
 
@@ -200,8 +201,21 @@ def _layout(fields: Fields, radius_in: float) -> layouts.Layout:
     quarter = radius_in * math.pi / 2
     over = fields.number("pap_over_in", low=-2 * quarter, high=2 * quarter)
     up = fields.number("pap_up_in", low=-quarter, high=quarter)
-    pap = layouts.on_sphere(over / radius_in, up / radius_in)
-    given = fields.child("layout")
+    return _placed(fields.child("layout"), over, up, radius_in)
+
+
+def read_layout(
+    numbers: Mapping[str, Any], pap_over_in: float, pap_up_in: float, radius_in: float
+) -> layouts.Layout:
+    """A layout from the numbers of any one notation, named as in the ``layout`` command."""
+    return _placed(Fields(numbers, "layout"), pap_over_in, pap_up_in, radius_in)
+
+
+def _placed(
+    given: Fields, pap_over_in: float, pap_up_in: float, radius_in: float
+) -> layouts.Layout:
+    quarter = radius_in * math.pi / 2
+    pap = layouts.on_sphere(pap_over_in / radius_in, pap_up_in / radius_in)
     if given.has("drilling_angle_deg") or given.has("val_angle_deg"):
         placed = layouts.from_angles(
             pap,

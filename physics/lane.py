@@ -63,7 +63,7 @@ class OilTable:
 
         None where the outside is dry.
         """
-        along = np.trapezoid(self.units, self.distance_ft, axis=0)
+        along = np.asarray(np.trapezoid(self.units, self.distance_ft, axis=0))
         outside = float(np.concatenate([along[part] for part in OUTSIDE]).mean())
         return float(along[INSIDE].mean()) / outside if outside > 1e-9 else None
 
@@ -87,7 +87,8 @@ class OilTable:
 def own_side_grid_m() -> tuple[Array, Array]:
     """Distances and offsets (left positive, own-side frame) of an own-side film's rows, columns."""
     x_m = np.arange(FILM_ROWS) * FILM_STEP_FT * FT_TO_M
-    return x_m, (np.arange(BOARDS) - (BOARDS - 1) / 2) * BOARD_M
+    y_m = (np.arange(BOARDS) - (BOARDS - 1) / 2) * BOARD_M
+    return np.asarray(x_m, np.float64), np.asarray(y_m, np.float64)
 
 
 def table(distance_ft: Sequence[float], units: Sequence[Sequence[float]]) -> OilTable:

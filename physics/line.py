@@ -128,9 +128,9 @@ def improve(board, launch, value, means, spreads, samples, count, body, oil, pin
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def best_line(
+def best_line(  # type: ignore[no-untyped-def]
     means, spreads, samples, body, oil, pins, steps, starts, rounds, low_board, high_board
-):  # type: ignore[no-untyped-def]
+):
     """Best line between two laydown boards: (board, launch, expected carry); NaN board if none."""
     found, count = candidates(means, body, oil, low_board, high_board)
     if count == 0:

@@ -46,13 +46,15 @@ class Task:
 class Option:
     """A drilled ball with its surface. ``closure``: its friction on a lane of factor 1.
 
-    ``cover`` and ``finish`` only name which priors it shares with other options in :func:`draws`.
+    ``cover``, ``finish`` and ``ball`` only name which errors it shares with other options in
+    :func:`draws`: two surfaces of one ball have the same ball's own error.
     """
 
     body: Body
     closure: friction.Film
     cover: str = ""
     finish: str = ""
+    ball: str = ""
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,7 @@ def seek(
     seed: int = 0,
     starts: int = 2,
     rounds: int = 4,
+    steps: int = averaged.STEPS,
     near: Lines | None = None,
     progress: Progress | None = None,
 ) -> Lines:
@@ -122,9 +125,9 @@ def seek(
                 bowler.spreads(),
                 scatter,
                 body,
-                (_on_lane(options[i].closure, factors[j]).numbers(), task.film_um),
+                (on_lane(options[i].closure, factors[j]).numbers(), task.film_um),
                 pins,
-                averaged.STEPS,
+                steps,
                 starts,
                 rounds,
                 low,
@@ -136,7 +139,7 @@ def seek(
     return Lines(board, launch, value)
 
 
-def _on_lane(closure: friction.Film, factor: float) -> friction.Film:
+def on_lane(closure: friction.Film, factor: float) -> friction.Film:
     """The closure on a lane whose friction is so many times that of the reference lane."""
     return replace(closure, mu_oil=closure.mu_oil * factor, mu_dry=closure.mu_dry * factor)
 
@@ -164,7 +167,7 @@ def mean_shots(
             if not math.isfinite(lines.board[i, j]):
                 continue
             delivery = [board_to_y_m(lines.board[i, j]), lines.launch_deg[i, j], *bowler.means()]
-            closure = _on_lane(option.closure, lane_factors[j]).numbers()
+            closure = on_lane(option.closure, lane_factors[j]).numbers()
             out[i, j] = averaged.run_many(
                 np.array([delivery]), ball, p, closure, task.film_um, averaged.STEPS
             )[0]
@@ -228,7 +231,7 @@ def reference_shot(
         velocity_m_s=release.launch_velocity(speed, launch, "right"),
         orientation=orientation,
         omega_body_rad_s=omega,
-        friction=friction.oiled(x_m, y_m, task.film_um, _on_lane(option.closure, lane_factor)),
+        friction=friction.oiled(x_m, y_m, task.film_um, on_lane(option.closure, lane_factor)),
         profile_step_m=profile_step_m,
         tolerance=tolerance,
     )
@@ -321,7 +324,6 @@ class Priors:
     own_friction: float = 0.03
     ring_patch: float = 0.30
     pins_width: float = 0.15
-    drilling_rg: float = 0.002
 
 
 def draws(
@@ -347,6 +349,7 @@ def draws(
     rng = np.random.default_rng([seed, count])
     covers = sorted({o.cover for o in options})
     finishes = sorted({o.finish for o in options})
+    balls = sorted({o.ball for o in options})
     plans = [
         (
             _drawn_bowler(bowler, rng),
@@ -355,7 +358,7 @@ def draws(
             math.exp(spread.ring_patch * rng.standard_normal()),
             {c: math.exp(spread.cover_friction * rng.standard_normal()) for c in covers},
             {f: math.exp(spread.finish_roughness * rng.standard_normal()) for f in finishes},
-            np.exp(spread.own_friction * rng.standard_normal(len(options))),
+            {b: math.exp(spread.own_friction * rng.standard_normal()) for b in balls},
             replace(
                 carry.Pins(),
                 width_deg=carry.Pins().width_deg
@@ -370,7 +373,7 @@ def draws(
     def one(n: int) -> None:
         who, lane, amount, patch, by_cover, by_finish, own, pins = plans[n]
         for i, option in enumerate(options):
-            grip = by_cover[option.cover] * own[i]
+            grip = by_cover[option.cover] * own[option.ball]
             closure = replace(
                 option.closure,
                 mu_dry=option.closure.mu_dry * grip,
@@ -383,13 +386,13 @@ def draws(
                 low, high = line.LAYDOWN_BOARDS
                 if math.isfinite(at):
                     low, high = max(low, at - 4.0), min(high, at + 4.0)
-                on_lane = _on_lane(closure, lane_factors[j] * lane).numbers()
+                there = on_lane(closure, lane_factors[j] * lane).numbers()
                 out[n, i, j] = line.best_line(
                     who.means(),
                     who.spreads(),
                     scatter,
                     body_tuple(option.body),
-                    (on_lane, task.film_um * amount),
+                    (there, task.film_um * amount),
                     pins,
                     averaged.STEPS // 2,
                     1,
@@ -419,6 +422,21 @@ def _drawn_bowler(bowler: Bowler, rng: np.random.Generator) -> Bowler:
 def certainty(drawn_gains: Array) -> Array:
     """Probability that each option's gain is above zero: share of draws (draws x options)."""
     return np.asarray((drawn_gains > 1e-9).mean(axis=0))
+
+
+def kendall_tau(first: Array, second: Array, tie: float) -> float:
+    """Kendall's tau-b of two scorings, differences under ``tie`` counted as ties."""
+    agree = ties_first = ties_second = pairs = 0
+    for i in range(len(first)):
+        for j in range(i):
+            a, b = first[i] - first[j], second[i] - second[j]
+            sign_a, sign_b = (0 if abs(d) < tie else (1 if d > 0 else -1) for d in (a, b))
+            agree += sign_a * sign_b
+            ties_first += sign_a == 0
+            ties_second += sign_b == 0
+            pairs += 1
+    scale = math.sqrt((pairs - ties_first) * (pairs - ties_second))
+    return agree / scale if scale else 1.0
 
 
 def families(gains: Sequence[float], alike: Sequence[str], noise: float) -> list[list[int]]:

@@ -107,7 +107,7 @@ def quaternion_of(rotation: Array) -> Array:
     size = math.sqrt(float(squares[largest]))
     quaternion = products[largest] / size
     quaternion[largest] = size
-    return quaternion if quaternion[0] >= 0 else -quaternion
+    return np.asarray(quaternion if quaternion[0] >= 0 else -quaternion)
 
 
 def unit_pap(pap_body: Sequence[float], field: str) -> Array:

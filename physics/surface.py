@@ -37,8 +37,8 @@ COVERS: dict[str, Cover] = {
     "solid": Cover("solid reactive", 0.225, 0.028, 0.45),
     "hybrid": Cover("hybrid reactive", 0.215, 0.026, 0.38),
     "pearl": Cover("pearl reactive", 0.205, 0.024, 0.30),
-    "urethane": Cover("urethane", 0.185, 0.024, 0.08),
-    "polyester": Cover("polyester", 0.110, 0.018, 0.02),
+    "urethane": Cover("urethane", 0.170, 0.022, 0.08),
+    "polyester": Cover("polyester", 0.085, 0.015, 0.02),
 }
 
 # Mid-values of the approximate Ra bands of the trade reference (from memory, low confidence):

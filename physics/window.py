@@ -54,23 +54,25 @@ def is_gap(best_owned: float, best_available: float) -> bool:
     return best_available >= PLAYABLE and best_owned < SHARE * best_available
 
 
-def missing_side(
+def missed_side(
     intervals: Sequence[tuple[float, float]],
     hook_length_ft: float | None,
     late: bool,
 ) -> str | None:
-    """The side of the window the bag leaves open, seen from its nearest ball: "rolly" or "angular".
+    """On which side of the window a ball misses it: too "rolly" or too "angular".
 
-    The nearest ball below every interval is too angular, so a rollier one is missing; None where
-    the ball's shape lies in the window and it fails for another reason. A late ball, which hasn't
-    spent its turn at the pins, misses the rolly side: it needs to turn sooner.
+    Too angular below every interval and too rolly above; None where the shape lies in the window,
+    or has no hook length, and the ball fails for another reason. A late ball still has turn left
+    at the pins: what it lacks is an earlier, rollier shape, so it misses on the angular side.
     """
-    if late or hook_length_ft is None:
-        return "rolly"
+    if late:
+        return "angular"
+    if hook_length_ft is None or not intervals:
+        return None
     if any(low <= hook_length_ft <= high for low, high in intervals):
         return None
     nearest = min(
         intervals,
         key=lambda pair: min(abs(hook_length_ft - pair[0]), abs(hook_length_ft - pair[1])),
     )
-    return "rolly" if hook_length_ft < nearest[0] else "angular"
+    return "angular" if hook_length_ft < nearest[0] else "rolly"

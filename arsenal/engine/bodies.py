@@ -1,0 +1,151 @@
+"""Plain numbers of a ranking's inputs into the bodies, lanes and bowlers of physics."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from physics import averaged, body, bowler, friction, lane, layout, rank, surface, track
+from physics.cases import read_layout
+from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
+
+# Scale of the film ratio: film thickness over this many roughnesses is one (an estimate).
+FILM_SCALE = 1.2
+PATCH_IN = 0.6
+# Standard errors of means nobody repeated: how well one reading is known (estimates).
+SINGLE_ERROR = {"speed": 0.02, "rev_rate": 0.04, "rotation_deg": 4.0, "tilt_deg": 3.0}
+# A flare long enough to matter for clearance is judged on this throw (laydown board, launch).
+CLEARANCE_THROW = (20.0, 1.5)
+CLEARANCE_FILM_UM = 1.0
+
+
+def ball_of(
+    label: Mapping[str, float],
+    layout_numbers: Mapping[str, Any],
+    holes: Sequence[Mapping[str, Any]],
+    pap_in: tuple[float, float],
+    thrown_pap_in: tuple[float, float] | None = None,
+) -> tuple[body.Body, layout.Layout, list[body.Hole]]:
+    """A drilled body. ``pap_in`` is the PAP it was laid out for, ``thrown_pap_in`` the one it is
+    thrown about, if another. Always the right-hander's ball: in the own-side frame a left-hander's
+    is the same. Raises InputError naming what can't be drilled."""
+    placed = read_layout(layout_numbers, pap_in[0], pap_in[1], label["radius_in"])
+    drilled_holes = [
+        body.Hole(**{k: float(v) for k, v in hole.items() if k != "kind"}) for hole in holes
+    ]
+    drilled = body.drill(body.Label(**label), placed, drilled_holes)
+    if thrown_pap_in is not None:
+        over, up = (value / label["radius_in"] for value in thrown_pap_in)
+        pap = layout.on_sphere(over, up)
+        drilled = replace(drilled, pap_body=drilled.principal_axes @ pap)
+        placed = replace(placed, pap=pap)
+    return drilled, placed, drilled_holes
+
+
+def closure_of(cover: str, finish: str, games: float) -> friction.Film:
+    """The film-ratio closure of a cover and finish after so many games."""
+    kind = surface.COVERS[cover]
+    return friction.Film(
+        mu_oil=kind.mu_oil,
+        mu_dry=surface.dry_friction(cover, games),
+        scale_um=FILM_SCALE * surface.roughness_um(finish, games),
+        exponent=1.0,
+        absorption_per_s=kind.absorption_per_s,
+        patch_m=PATCH_IN * IN_TO_M,
+    )
+
+
+def oil_of(numbers: Mapping[str, Any]) -> lane.OilTable:
+    """The oil table of a condition's numbers, picked or given."""
+    if "units" in numbers:
+        return lane.table(numbers["distance_ft"], numbers["units"])
+    return lane.picked(
+        numbers["length_ft"],
+        numbers["volume_ml"],
+        numbers["inside_to_outside_ratio"],
+        numbers["shape"],
+    )
+
+
+def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) -> bowler.Bowler:
+    """The bowler as a distribution: fitted means, prior repeatability narrowed by the log."""
+    means = {name: reading["mean"] for name, reading in delivery.items()}
+    shares = {
+        "speed": _share(delivery["speed_mph"]),
+        "rev_rate": _share(delivery["rev_rate_rpm"]),
+        "rotation_deg": delivery["rotation_deg"]["sd"],
+        "tilt_deg": delivery["tilt_deg"]["sd"],
+    }
+    counts = {
+        "speed": delivery["speed_mph"]["count"],
+        "rev_rate": delivery["rev_rate_rpm"]["count"],
+        "rotation_deg": delivery["rotation_deg"]["count"],
+        "tilt_deg": delivery["tilt_deg"]["count"],
+    }
+    repeat = bowler.with_logged(bowler.prior_repeatability(average), shares, counts)
+    error = {
+        name: max(SINGLE_ERROR[name] / 2, getattr(repeat, name) / counts[name] ** 0.5)
+        for name in SINGLE_ERROR
+    }
+    speed, spin = means["speed_mph"] * MPH_TO_M_S, means["rev_rate_rpm"] * RPM_TO_RAD_S
+    return bowler.Bowler(
+        speed_m_s=speed,
+        spin_rad_s=max(spin, 1.0),
+        rotation_deg=means["rotation_deg"],
+        tilt_deg=means["tilt_deg"],
+        repeatability=repeat,
+        thrown=(
+            error["speed"] * speed,
+            error["rev_rate"] * spin,
+            error["rotation_deg"],
+            error["tilt_deg"],
+        ),
+    )
+
+
+def _share(reading: Mapping[str, Any]) -> float | None:
+    sd, mean = reading["sd"], reading["mean"]
+    return None if sd is None or not mean else sd / mean
+
+
+def flare_m(option: rank.Option, who: bowler.Bowler) -> float:
+    """Arc the axis moves before the ball rolls, on an ordinary throw down a lane evenly oiled.
+
+    A longer slide than most lanes give, so that clearance is judged on the safe side.
+    """
+    ball, p = rank.body_tuple(option.body)
+    board, launch = CLEARANCE_THROW
+    throw = np.array([[board_to_y_m(board), launch, *who.means()]])
+    film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)
+    result = averaged.run_many(throw, ball, p, option.closure.numbers(), film, averaged.STEPS)
+    return float(result[0, averaged.FLARE_M])
+
+
+def clearances_in(
+    drilled: body.Body,
+    placed: layout.Layout,
+    holes: Sequence[body.Hole],
+    tilt_deg: float,
+    flare: float,
+) -> list[float]:
+    """Least clearance of each hole's edge to the track anywhere along the flare, inches."""
+    return track.flare_clearances_in(drilled, placed, holes, tilt_deg, flare)
+
+
+def track_faults(names: Sequence[str], clear: Sequence[float]) -> list[str]:
+    """Holes the track runs over, in words with by how much."""
+    return [
+        f"the track runs over the {name} hole by {-value:.2f} in"
+        for name, value in zip(names, clear, strict=True)
+        if value < 0
+    ]
+
+
+HOLE_NAMES = {"thumb": "thumb", "middle": "middle finger", "ring": "ring finger"}
+
+
+def hole_names(holes: Sequence[Mapping[str, Any]]) -> list[str]:
+    return [HOLE_NAMES.get(str(hole.get("kind", "")), "gripping") for hole in holes]

@@ -1,0 +1,222 @@
+"""Records into the plain numbers a ranking is computed from, and stored with.
+
+Everything that can change the answer is in what :func:`inputs_for` returns, and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
+from arsenal.engine import menu, prices
+from bowlers.engine import delivery_summary, fitting_in_use
+from physics.lane import LANE_SURFACES
+
+if TYPE_CHECKING:
+    from arsenal.bag.models import Hole, OwnedBall
+    from arsenal.lanes.models import Condition
+    from bowlers.models import Bowler
+
+# The widest legal ball, 8.595 in across: models don't say their own.
+RADIUS_IN = 8.595 / 2
+# What a label usually says, for a ball that isn't here yet (common practice, no source).
+USUAL_TOP_WEIGHT_OZ, USUAL_PIN_TO_CG_IN = 2.5, 2.5
+USUAL_WEIGHT_LB = 15
+
+
+class Missing(Exception):
+    """A customer's record can't be advised on yet: ``args[0]`` lists what and where to add it."""
+
+    def __init__(self, wanted: list[dict[str, str]]) -> None:
+        super().__init__(wanted)
+        self.wanted = wanted
+
+    def __str__(self) -> str:
+        return "; ".join(item["what"] for item in self.wanted)
+
+
+def inputs_for(bowler: Bowler) -> dict[str, Any]:
+    """The whole question as JSON-ready numbers; raises :class:`Missing` naming what isn't there."""
+    fitting = fitting_in_use(bowler)
+    balls = list(bowler.bag.in_use().with_drilling())
+    met = list(bowler.conditions.with_house())
+    wanted = []
+    if fitting is None:
+        wanted.append(
+            {
+                "what": "a finished fitting with at least one complete delivery",
+                "url_name": "fitting-add",
+            }
+        )
+    if not balls:
+        wanted.append({"what": "the balls this customer owns", "url_name": "bag-add"})
+    if not met:
+        wanted.append(
+            {"what": "the conditions this customer bowls on", "url_name": "customer-conditions"}
+        )
+    if fitting is None or wanted:
+        raise Missing(wanted)
+    spreads = delivery_summary(fitting)
+    weight_lb = _usual_weight(balls)
+    holes = _grip(bowler, balls)
+    return {
+        "customer": {
+            "id": bowler.pk,
+            "name": bowler.name,
+            "hand": bowler.hand,
+            "average": bowler.average,
+        },
+        "currency": bowler.shop.currency,
+        "delivery": {
+            name: {"mean": s.mean, "sd": s.sd, "count": s.count} for name, s in spreads.items()
+        },
+        "grip": holes,
+        "bag": [owned_ball(ball) for ball in balls],
+        "conditions": [
+            condition(row.condition) | {"times_a_season": row.times_a_season} for row in met
+        ],
+        "shelf": [_shelf_ball(ball) for ball in _shelf(bowler, weight_lb)],
+        "catalogue": [_orderable(spec) for spec in _catalogue(bowler, weight_lb)],
+        "not_made": _not_made(bowler, weight_lb),
+        "weight_lb": weight_lb,
+        "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
+        "prices": {
+            "surface": prices.RESURFACE,
+            "drill": prices.DRILL,
+            "redrill": prices.REDRILL,
+        },
+    }
+
+
+def owned_ball(ball: OwnedBall) -> dict[str, Any]:
+    """One ball of the bag as numbers."""
+    return {
+        "id": ball.pk,
+        "name": str(ball),
+        "model": ball.spec.model.name,
+        "cover": ball.spec.model.cover,
+        "finish": ball.finish,
+        "games": ball.games_since_finish,
+        "benchmark": ball.role == "benchmark",
+        "spares": ball.role == "spares",
+        "label": _label(ball.spec, ball),
+        "layout": dict(ball.layout_numbers),
+        "pap_over_in": ball.pap_over_in,
+        "pap_up_in": ball.pap_up_in,
+        "holes": [hole_numbers(hole) | {"kind": hole.kind} for hole in ball.holes.all()],
+    }
+
+
+def hole_numbers(hole: Hole) -> dict[str, Any]:
+    return {
+        "over_in": hole.over_in,
+        "up_in": hole.up_in,
+        "diameter_in": hole.diameter_in,
+        "depth_in": hole.depth_in,
+        "pitch_forward_in": hole.pitch_forward_in,
+        "pitch_lateral_in": hole.pitch_lateral_in,
+        "density_g_cm3": hole.density_g_cm3,
+    }
+
+
+def condition(record: Condition) -> dict[str, Any]:
+    """A condition with its house's friction, and its oil by picker or by table."""
+    house = record.house
+    return {
+        "id": record.pk,
+        "name": record.name,
+        "house": house.name,
+        "lane_factor": LANE_SURFACES.get(house.lane_surface, 1.0) * house.friction_factor,
+        "oil": oil_numbers(record),
+    }
+
+
+def oil_numbers(record: Condition) -> dict[str, Any]:
+    """A condition's oil: its table if it has one, else the picker's numbers."""
+    table: dict[str, Any] | None = record.oil_table
+    return table or {
+        "length_ft": record.length_ft,
+        "volume_ml": record.volume_ml,
+        "inside_to_outside_ratio": record.inside_to_outside_ratio,
+        "shape": record.shape,
+    }
+
+
+def _label(spec: BallSpec, ball: LabelledBall | None) -> dict[str, float]:
+    return {
+        "weight_lb": float(spec.weight_lb) if ball is None else ball.label_weight_in_lb,
+        "radius_in": RADIUS_IN,
+        "rg_low_in": spec.rg_low_in,
+        "differential_in": spec.differential_in,
+        "intermediate_differential_in": spec.intermediate_differential_in,
+        "top_weight_oz": USUAL_TOP_WEIGHT_OZ if ball is None else ball.top_weight_oz,
+        "pin_to_cg_in": USUAL_PIN_TO_CG_IN if ball is None else ball.pin_to_cg_in,
+    }
+
+
+def _usual_weight(balls: list[OwnedBall]) -> int:
+    """The weight most of the bag has; the heavier of two as common."""
+    counts = Counter(ball.spec.weight_lb for ball in balls if ball.role != "spares")
+    counts = counts or Counter(ball.spec.weight_lb for ball in balls)
+    return max(counts, key=lambda weight: (counts[weight], weight), default=USUAL_WEIGHT_LB)
+
+
+def _grip(bowler: Bowler, balls: list[OwnedBall]) -> list[dict[str, Any]]:
+    """The grip in hand, from the newest ball that has holes, else a starting grip."""
+    from arsenal.bag.starting_grip import starting_holes
+
+    for ball in sorted(balls, key=lambda b: -b.pk):
+        holes = [hole_numbers(hole) | {"kind": hole.kind} for hole in ball.holes.all()]
+        if holes:
+            return holes
+    return [dict(hole) for hole in starting_holes(bowler.fingers, bowler.thumb)]
+
+
+def _shelf(bowler: Bowler, weight_lb: int) -> list[StockBall]:
+    stock = StockBall.objects.filter(shop=bowler.shop, sold=False, spec__weight_lb=weight_lb)
+    return list(stock.select_related("spec__model").order_by("pk"))
+
+
+def _shelf_ball(ball: StockBall) -> dict[str, Any]:
+    return {
+        "id": ball.pk,
+        "name": ball.spec.model.name,
+        "label_words": ball.label_words,
+        "cover": ball.spec.model.cover,
+        "factory_finish": ball.spec.model.factory_finish,
+        "label": _label(ball.spec, ball),
+        "price": float(ball.price),
+    }
+
+
+def _catalogue(bowler: Bowler, weight_lb: int) -> list[BallSpec]:
+    specs = BallSpec.objects.filter(
+        model__shop=bowler.shop,
+        model__orderable=True,
+        model__discontinued=False,
+        weight_lb=weight_lb,
+    )
+    return list(specs.select_related("model").order_by("model__search_key", "pk"))
+
+
+def _orderable(spec: BallSpec) -> dict[str, Any]:
+    return {
+        "id": spec.model_id,
+        "name": spec.model.name,
+        "cover": spec.model.cover,
+        "factory_finish": spec.model.factory_finish,
+        "label": _label(spec, None),
+        "price": float(spec.model.price),
+        "lead_days": spec.model.lead_days,
+    }
+
+
+def _not_made(bowler: Bowler, weight_lb: int) -> list[str]:
+    """Orderable models not made in this weight."""
+    models = BallModel.objects.filter(shop=bowler.shop, orderable=True, discontinued=False)
+    return list(
+        models.exclude(specs__weight_lb=weight_lb)
+        .order_by("search_key")
+        .values_list("name", flat=True)
+    )

@@ -1,0 +1,220 @@
+"""Every change of the bag that is tried, and those that can't be, with the reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from arsenal.engine import bodies
+from physics import body, bowler, layout, rank, rules
+from physics.errors import InputError
+
+LayoutNumbers = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One ball as it would be: what it is called, costs and replaces, and its body and surface.
+
+    ``replaces`` is the index in the bag of the ball it would change, None for a new one.
+    ``layout`` is None where the ball stays as it is drilled.
+    """
+
+    kind: str
+    ball: str
+    key: str
+    finish: str
+    layout: LayoutNumbers | None
+    cost: float
+    replaces: int | None
+    option: rank.Option
+    ball_id: int | None = None
+
+
+@dataclass(frozen=True)
+class Menu:
+    """The bag as it is, the bag in its best care, every change tried, and what was ruled out."""
+
+    owned: list[Choice]
+    cared: list[Choice]
+    changes: list[Choice]
+    excluded: list[dict[str, str]]
+
+
+class _Builder:
+    """Builds choices one ball at a time; remembers what was ruled out."""
+
+    def __init__(self, inputs: Mapping[str, Any], who: bowler.Bowler) -> None:
+        self.inputs = inputs
+        self.who = who
+        delivery = inputs["delivery"]
+        self.pap = (delivery["pap_over_in"]["mean"], delivery["pap_up_in"]["mean"])
+        self.tilt = delivery["tilt_deg"]["mean"]
+        self.layouts: list[LayoutNumbers] = inputs["menu"]["layouts"]
+        self.finishes: list[str] = inputs["menu"]["finishes"]
+        self.prices: Mapping[str, float] = inputs["prices"]
+        self.excluded: list[dict[str, str]] = []
+
+    def owned(self, index: int, ball: Mapping[str, Any]) -> Choice | None:
+        """A ball of the bag as it stands, or None where its record can't be computed."""
+        try:
+            drilled, _, _ = bodies.ball_of(
+                ball["label"],
+                ball["layout"],
+                ball["holes"],
+                (ball["pap_over_in"], ball["pap_up_in"]),
+                self.pap,
+            )
+        except InputError as error:
+            self._rule_out(ball["name"], f"{error.field} must be {error.allowed}")
+            return None
+        return self._choice(
+            "none",
+            ball["name"],
+            f"owned {ball['id']}",
+            drilled,
+            ball["cover"],
+            ball["finish"],
+            games=ball["games"],
+            replaces=index,
+            ball_id=ball["id"],
+        )
+
+    def surfaces(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
+        """The ball with each finish put on anew, its own included."""
+        finishes = dict.fromkeys([ball["finish"], *self.finishes])
+        for finish in finishes:
+            if finish == ball["finish"] and not ball["games"]:
+                continue
+            yield self._choice(
+                "surface",
+                ball["name"],
+                owned.key,
+                owned.option.body,
+                ball["cover"],
+                finish,
+                cost=self.prices["surface"],
+                replaces=owned.replaces,
+                ball_id=ball["id"],
+            )
+
+    def redrills(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
+        """The ball plugged and drilled again in each layout, its finish put on anew."""
+        for numbers in self.layouts:
+            drilled = self._drilled(ball["name"], ball["label"], numbers)
+            if drilled is not None:
+                yield self._choice(
+                    "redrill",
+                    ball["name"],
+                    owned.key,
+                    drilled,
+                    ball["cover"],
+                    ball["finish"],
+                    layout_numbers=numbers,
+                    cost=self.prices["redrill"],
+                    replaces=owned.replaces,
+                    ball_id=ball["id"],
+                )
+
+    def new(self, kind: str, ball: Mapping[str, Any]) -> Iterator[Choice]:
+        """An undrilled ball in each layout and finish."""
+        name = ball["name"]
+        faults = rules.undrilled_faults(body.Label(**ball["label"]))
+        if faults:
+            self._rule_out(name, "; ".join(faults))
+            return
+        for numbers in self.layouts:
+            drilled = self._drilled(name, ball["label"], numbers)
+            if drilled is None:
+                continue
+            for finish in self.finishes:
+                extra = 0.0 if finish == ball["factory_finish"] else self.prices["surface"]
+                yield self._choice(
+                    kind,
+                    name,
+                    f"{kind} {ball['id']}",
+                    drilled,
+                    ball["cover"],
+                    finish,
+                    layout_numbers=numbers,
+                    cost=ball["price"] + self.prices["drill"] + extra,
+                )
+
+    def _drilled(
+        self, name: str, label: Mapping[str, float], numbers: LayoutNumbers
+    ) -> body.Body | None:
+        what = f"{name}, {layout_words(numbers)}"
+        holes = self.inputs["grip"]
+        try:
+            drilled, placed, cut = bodies.ball_of(label, numbers, holes, self.pap)
+        except InputError as error:
+            self._rule_out(what, f"{error.field} must be {error.allowed}")
+            return None
+        faults = rules.static_faults(drilled) + self._track(drilled, placed, cut)
+        if faults:
+            self._rule_out(what, "; ".join(faults))
+            return None
+        return drilled
+
+    def _track(
+        self, drilled: body.Body, placed: layout.Layout, holes: list[body.Hole]
+    ) -> list[str]:
+        option = rank.Option(drilled, bodies.closure_of("hybrid", "2000", 0))
+        flare = bodies.flare_m(option, self.who)
+        clear = bodies.clearances_in(drilled, placed, holes, self.tilt, flare)
+        return bodies.track_faults(bodies.hole_names(self.inputs["grip"]), clear)
+
+    def _choice(
+        self,
+        kind: str,
+        name: str,
+        key: str,
+        drilled: body.Body,
+        cover: str,
+        finish: str,
+        *,
+        games: float = 0.0,
+        layout_numbers: LayoutNumbers | None = None,
+        cost: float = 0.0,
+        replaces: int | None = None,
+        ball_id: int | None = None,
+    ) -> Choice:
+        closure = bodies.closure_of(cover, finish, games)
+        option = rank.Option(drilled, closure, cover, finish, key)
+        return Choice(kind, name, key, finish, layout_numbers, cost, replaces, option, ball_id)
+
+    def _rule_out(self, what: str, why: str) -> None:
+        self.excluded.append({"what": what, "why": why})
+
+
+def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
+    """The whole menu for a customer."""
+    builder = _Builder(inputs, who)
+    owned: list[Choice] = []
+    cared: list[Choice] = []
+    changes: list[Choice] = []
+    for ball in inputs["bag"]:
+        as_is = builder.owned(len(owned), ball)
+        if as_is is None:
+            continue
+        owned.append(as_is)
+        surfaces = list(builder.surfaces(as_is, ball))
+        cared.append(next((c for c in surfaces if c.finish == ball["finish"]), as_is))
+        changes += surfaces
+        changes += builder.redrills(as_is, ball)
+    for ball in inputs["shelf"]:
+        changes += builder.new("stock", ball)
+    for ball in inputs["catalogue"]:
+        changes += builder.new("order", ball)
+    for name in inputs["not_made"]:
+        builder._rule_out(name, f"not made in {inputs['weight_lb']} lb")
+    return Menu(owned, cared, changes, builder.excluded)
+
+
+def layout_words(numbers: LayoutNumbers) -> str:
+    """Drilling angle × pin to PAP × VAL angle in a line."""
+    return (
+        f"{numbers['drilling_angle_deg']:g}° × {numbers['pin_to_pap_in']:g} in"
+        f" × {numbers['val_angle_deg']:g}°"
+    )

@@ -1,0 +1,305 @@
+"""One ranking from stored inputs: screen, refine, confirm, draw, and put into words."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from arsenal.engine import bodies, options, results
+from arsenal.engine.options import Choice, Menu
+from physics import MODEL_VERSION, bowler, rank
+
+Array = NDArray[np.float64]
+Progress = Callable[[int, str], None]
+
+# How many options go on after each stage, besides the bag and the best option of each task.
+REFINED, CONFIRMED, DRAWN = 60, 36, 12
+DRAWS = 64
+# Gains under half a point of strike chance are less than the model can tell from nothing.
+NOISE = 0.005
+
+
+@dataclass(frozen=True)
+class Setting:
+    """The bowler and the tasks of one ranking, in the form physics takes them."""
+
+    who: bowler.Bowler
+    tasks: list[rank.Task]
+    factors: list[float]
+    weights: Array
+
+
+def setting_of(inputs: Mapping[str, Any]) -> Setting:
+    customer = inputs["customer"]
+    total = sum(c["times_a_season"] for c in inputs["conditions"])
+    tasks = [
+        rank.Task(
+            bodies.oil_of(c["oil"]).own_side_film_um(customer["hand"]),
+            c["times_a_season"] / total,
+        )
+        for c in inputs["conditions"]
+    ]
+    return Setting(
+        who=bodies.bowler_of(inputs["delivery"], customer["average"]),
+        tasks=tasks,
+        factors=[c["lane_factor"] for c in inputs["conditions"]],
+        weights=np.array([task.weight for task in tasks]),
+    )
+
+
+@dataclass
+class Found:
+    """Choices with their lines, values and mean shots; rows of each array are the choices."""
+
+    choices: list[Choice]
+    lines: rank.Lines
+    shots: Array
+
+    @property
+    def values(self) -> Array:
+        return self.lines.value
+
+    def part(self, rows: Sequence[int]) -> Found:
+        index = list(rows)
+        lines = rank.Lines(
+            self.lines.board[index], self.lines.launch_deg[index], self.lines.value[index]
+        )
+        return Found([self.choices[i] for i in index], lines, self.shots[index])
+
+
+def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dict[str, Any]:
+    """Gaps and next ball of stored inputs. The same inputs and seed give the same result."""
+    began = time.perf_counter()
+    setting = setting_of(inputs)
+    progress(1, "Drilling every option on paper")
+    menu = options.menu_of(inputs, setting.who)
+    screened = _screen(
+        menu, setting, seed, lambda p: progress(int(3 + 45 * p), "Throwing them all")
+    )
+    screen_s = time.perf_counter() - began
+    refined = _refine(
+        menu, screened, setting, seed, lambda p: progress(int(48 + 17 * p), "Finding best lines")
+    )
+    confirmed = _confirm(
+        menu,
+        refined,
+        setting,
+        seed,
+        lambda p: progress(int(65 + 17 * p), "Checking with the reference solver"),
+    )
+    groups = _families(menu, confirmed, setting.weights)
+    gains_drawn = _draw(
+        menu,
+        confirmed,
+        groups,
+        setting,
+        seed,
+        lambda p: progress(int(82 + 14 * p), "Asking how sure this is"),
+    )
+    progress(97, "Putting it into words")
+    dry = _without_ring_oil(menu, confirmed, setting, seed)
+    return results.result_of(
+        results.Answer(
+            inputs=inputs,
+            seed=seed,
+            model_version=MODEL_VERSION,
+            setting=setting,
+            menu=menu,
+            screened=screened,
+            confirmed=confirmed,
+            families=groups,
+            gains_drawn=gains_drawn,
+            gains=gains_of(menu, confirmed, setting.weights),
+            noise=NOISE,
+            without_ring_oil=dry,
+            timings={
+                "options": len(menu.changes),
+                "conditions": len(setting.tasks),
+                "screen_s": round(screen_s, 2),
+                "total_s": round(time.perf_counter() - began, 2),
+            },
+        )
+    )
+
+
+def gains_of(menu: Menu, found: Found, weights: Array) -> Array:
+    """Gain by task of each change among the choices found; the bag's balls come first in it."""
+    count = len(menu.owned)
+    changes = found.choices[count:]
+    replaces = [choice.replaces for choice in changes]
+    return rank.gains_by_task(found.values[:count], found.values[count:], replaces, weights)
+
+
+def _found(choices: list[Choice], setting: Setting, lines: rank.Lines) -> Found:
+    asked = [choice.option for choice in choices]
+    return Found(
+        choices, lines, rank.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+    )
+
+
+def _screen(menu: Menu, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+    """The bag, then every change, roughly: few samples, one start, half the steps."""
+    choices = [*menu.owned, *menu.changes]
+    lines = rank.seek(
+        setting.who,
+        [choice.option for choice in choices],
+        setting.tasks,
+        lane_factors=setting.factors,
+        samples=16,
+        seed=seed,
+        starts=1,
+        rounds=2,
+        steps=60,
+        progress=tell,
+    )
+    return _found(choices, setting, lines)
+
+
+def _refine(menu: Menu, screened: Found, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+    """Best lines in full for the bag, the most gainful changes and the best on each task."""
+    rows = _shortlist(menu, screened, setting.weights, REFINED)
+    part = screened.part(rows)
+    lines = rank.seek(
+        setting.who,
+        [choice.option for choice in part.choices],
+        setting.tasks,
+        lane_factors=setting.factors,
+        seed=seed,
+        starts=1,
+        near=part.lines,
+        progress=tell,
+    )
+    return _found(part.choices, setting, lines)
+
+
+def _shortlist(menu: Menu, found: Found, weights: Array, size: int) -> list[int]:
+    """Rows of the bag, of its balls in best care, of the best change of each kind and ball, of the
+    most gainful changes and of the best on each task; the bag's first."""
+    count = len(menu.owned)
+    gains = gains_of(menu, found, weights).sum(axis=1)
+    order = [count + int(i) for i in np.argsort(-gains, kind="stable")]
+    keep = dict.fromkeys(range(count))
+    cared = {id(choice) for choice in menu.cared}
+    keep |= dict.fromkeys(i for i, c in enumerate(found.choices) if id(c) in cared)
+    keep |= dict.fromkeys(int(i) for i in found.values.argmax(axis=0))
+    seen: set[tuple[str, str]] = set()
+    for row in order:
+        mark = (found.choices[row].kind, found.choices[row].key)
+        if mark not in seen and len(seen) < size // 2:
+            seen.add(mark)
+            keep[row] = None
+    for row in order:
+        if len(keep) >= count + size:
+            break
+        keep[row] = None
+    return sorted(keep)
+
+
+def _confirm(menu: Menu, refined: Found, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+    """Values by the reference solver for what may be shown."""
+    rows = _shortlist(menu, refined, setting.weights, CONFIRMED)
+    part = refined.part(rows)
+    values = rank.confirm(
+        setting.who,
+        [choice.option for choice in part.choices],
+        setting.tasks,
+        part.lines,
+        setting.factors,
+        seed=seed,
+        progress=tell,
+    )
+    lines = rank.Lines(part.lines.board, part.lines.launch_deg, values)
+    return Found(part.choices, lines, part.shots)
+
+
+def _families(menu: Menu, confirmed: Found, weights: Array) -> list[list[int]]:
+    """Rows of the changes worth showing, in families of falling gain; leaders come first.
+
+    Gains within the noise of *nothing needed* belong to it and aren't listed; nor is the same ball
+    once more, a little worse.
+    """
+    count = len(menu.owned)
+    gains = gains_of(menu, confirmed, weights).sum(axis=1)
+    rows = [count + i for i in range(len(gains)) if gains[i] >= NOISE]
+    grouped = rank.families(
+        [float(gains[row - count]) for row in rows],
+        [_likeness(confirmed.choices[row]) for row in rows],
+        NOISE,
+    )
+    seen: set[tuple[str, str]] = set()
+    families = []
+    for group in grouped:
+        members = [rows[i] for i in group]
+        marks = [(confirmed.choices[row].kind, confirmed.choices[row].key) for row in members]
+        if marks[0] not in seen:
+            families.append(members)
+        seen |= set(marks)
+    return families[:DRAWN]
+
+
+def _likeness(choice: Choice) -> str:
+    """What may stand in one family: the same kind of change, and for an owned ball that ball."""
+    return f"{choice.kind} {choice.key if choice.replaces is not None else ''}"
+
+
+def _draw(
+    menu: Menu,
+    confirmed: Found,
+    families: list[list[int]],
+    setting: Setting,
+    seed: int,
+    tell: rank.Progress,
+) -> Array:
+    """Gains of each family's leader under paired draws from the priors (draws x families)."""
+    count = len(menu.owned)
+    part = confirmed.part([*range(count), *(members[0] for members in families)])
+    values = rank.draws(
+        setting.who,
+        [choice.option for choice in part.choices],
+        setting.tasks,
+        part.lines,
+        setting.factors,
+        count=DRAWS,
+        seed=seed,
+        progress=tell,
+    )
+    replaces = [choice.replaces for choice in part.choices[count:]]
+    drawn = [
+        rank.gains_by_task(v[:count], v[count:], replaces, setting.weights).sum(axis=1)
+        for v in values
+    ]
+    return np.array(drawn).reshape(DRAWS, len(families))
+
+
+def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int) -> dict[str, Any]:
+    """How much the order of the changes moves when no ball carries oil round.
+
+    Both orders are made in the same rough way, so that only the oil differs between them.
+    """
+    asked = [choice.option for choice in confirmed.choices]
+    orders = []
+    for balls in (asked, [rank.without_ring_oil(option) for option in asked]):
+        lines = rank.seek(
+            setting.who,
+            balls,
+            setting.tasks,
+            lane_factors=setting.factors,
+            samples=16,
+            seed=seed,
+            starts=1,
+            rounds=3,
+            near=confirmed.lines,
+        )
+        found = Found(confirmed.choices, lines, confirmed.shots)
+        orders.append(gains_of(menu, found, setting.weights).sum(axis=1))
+    if len(orders[0]) < 2:
+        return {"kendall_tau": None, "first_same": True}
+    return {
+        "kendall_tau": round(rank.kendall_tau(orders[0], orders[1], NOISE), 3),
+        "first_same": bool(np.argmax(orders[0]) == np.argmax(orders[1])),
+    }

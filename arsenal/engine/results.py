@@ -1,0 +1,159 @@
+"""A ranking's arrays as the stored result: tasks, choices, what was ruled out, and the strip."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from arsenal.engine import reasons, strip, tasks
+from arsenal.engine.options import Choice, Menu
+from physics import rank
+from physics.units import M_TO_IN
+
+if TYPE_CHECKING:
+    from arsenal.engine.ranking import Found, Setting
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything a ranking found out, before it is put into words."""
+
+    inputs: Mapping[str, Any]
+    seed: int
+    model_version: str
+    setting: Setting
+    menu: Menu
+    screened: Found
+    confirmed: Found
+    families: list[list[int]]
+    gains_drawn: Array
+    gains: Array
+    noise: float
+    without_ring_oil: dict[str, Any]
+    timings: dict[str, Any]
+
+    @property
+    def bag_size(self) -> int:
+        return len(self.menu.owned)
+
+    @property
+    def currency(self) -> str:
+        return str(self.inputs["currency"])
+
+
+def result_of(answer: Answer) -> dict[str, Any]:
+    """The result as it is stored and shown; plain JSON, no not-a-numbers."""
+    customer = answer.inputs["customer"]
+    benchmark = tasks.benchmark_of(answer)
+    rows = [tasks.row(answer, j, benchmark) for j in range(len(answer.setting.tasks))]
+    choices = _choices(answer, rows)
+    return {
+        "customer": {"id": customer["id"], "name": customer["name"]},
+        "model_version": answer.model_version,
+        "seed": answer.seed,
+        "benchmark": None
+        if benchmark is None
+        else {
+            "ball_id": answer.menu.owned[benchmark].ball_id,
+            "ball": answer.menu.owned[benchmark].ball,
+        },
+        "tasks": rows,
+        "choices": choices,
+        "excluded": answer.menu.excluded,
+        "strip": strip.strip_of(answer, rows),
+        "without_ring_oil": answer.without_ring_oil,
+        "timings": answer.timings,
+    }
+
+
+def _choices(answer: Answer, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Families of changes in falling gain, and *nothing needed* where the gains end."""
+    listed = [_choice(answer, rows, place) for place in range(len(answer.families))]
+    for place, choice in enumerate(listed[:-1]):
+        beats = answer.gains_drawn[:, place] > answer.gains_drawn[:, place + 1]
+        choice["beats_next"] = round(float(beats.mean()), 3)
+    totals = answer.gains.sum(axis=1)
+    listed.append(_nothing(answer, rows, float(totals.max()) if len(totals) else 0.0))
+    for place, choice in enumerate(listed, start=1):
+        choice["rank"] = place
+    return listed
+
+
+def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str, Any]:
+    row, *others = answer.families[place]
+    choice = answer.confirmed.choices[row]
+    gains = answer.gains[row - answer.bag_size]
+    certainty = rank.certainty(answer.gains_drawn)[place]
+    return {
+        "rank": 0,
+        "kind": choice.kind,
+        "ball": choice.ball,
+        "layout": None if choice.layout is None else dict(choice.layout),
+        "surface": choice.finish,
+        "gain": round(float(gains.sum()), 5),
+        "gain_by_task": [round(float(g), 5) for g in gains],
+        "certainty": round(float(certainty), 3),
+        "beats_next": None,
+        "cost": {"amount": choice.cost, "currency": answer.currency},
+        "family": [_other(answer, other) for other in others],
+        "reason": reasons.reason_for(answer, rows, row),
+        "drilled": drilled_of(choice),
+    }
+
+
+def _other(answer: Answer, row: int) -> dict[str, Any]:
+    choice = answer.confirmed.choices[row]
+    return {
+        "kind": choice.kind,
+        "ball": choice.ball,
+        "layout": None if choice.layout is None else dict(choice.layout),
+        "surface": choice.finish,
+        "gain": round(float(answer.gains[row - answer.bag_size].sum()), 5),
+        "cost": {"amount": choice.cost, "currency": answer.currency},
+    }
+
+
+def _nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> dict[str, Any]:
+    """*Nothing needed*: gain nothing, certain by how often no change shown would gain."""
+    best_drawn = answer.gains_drawn.max(axis=1) if answer.gains_drawn.size else None
+    certainty = 1.0 if best_drawn is None else float((best_drawn <= answer.noise).mean())
+    return {
+        "rank": 0,
+        "kind": "none",
+        "ball": "",
+        "layout": None,
+        "surface": "",
+        "gain": 0.0,
+        "gain_by_task": [0.0] * len(rows),
+        "certainty": round(certainty, 3),
+        "beats_next": None,
+        "cost": {"amount": 0.0, "currency": answer.currency},
+        "family": [],
+        "reason": reasons.reason_for_nothing(answer, rows, largest),
+        "drilled": None,
+    }
+
+
+def drilled_of(choice: Choice) -> dict[str, Any]:
+    """Drilled numbers of a choice's ball."""
+    body = choice.option.body
+    top, side, finger = body.static_oz
+    return {
+        "mass_kg": body.mass_kg,
+        "principal_rg_in": [rg * M_TO_IN for rg in body.principal_rg_m],
+        "differential_in": body.differential_in,
+        "intermediate_differential_in": body.intermediate_differential_in,
+        "static_oz": {"top": top, "side": side, "finger": finger},
+    }
+
+
+def plain(value: float) -> float | None:
+    """A number for JSON, rounded; None for not-a-number."""
+    return None if not math.isfinite(value) else round(float(value), 3)

@@ -1,0 +1,207 @@
+"""The rows of the gaps page: what each owned ball does on each task, and what is missing there."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from arsenal.engine import bodies, reasons, results
+from physics import averaged, carry, rank, window
+from physics.units import M_S_TO_MPH, M_TO_FT, board_to_y_m
+
+if TYPE_CHECKING:
+    from arsenal.engine.results import Answer
+
+# Room to miss: how far a mean delivery may stray and keep this share of the best carry in reach.
+KEPT_SHARE = 0.5
+MISSES_DEG = np.arange(0.0, 3.01, 0.05)
+
+
+def benchmark_of(answer: Answer) -> int | None:
+    """Index in the bag of the ball strengths are counted from.
+
+    The one marked so, else the one worth most over all tasks.
+    """
+    marked = {ball["id"] for ball in answer.inputs["bag"] if ball["benchmark"]}
+    for i, choice in enumerate(answer.menu.owned):
+        if choice.ball_id in marked:
+            return i
+    if not answer.bag_size:
+        return None
+    return int(np.argmax(answer.confirmed.values[: answer.bag_size] @ answer.setting.weights))
+
+
+def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
+    """One task: its window, whether it is a gap and on which side, and every owned ball on it."""
+    asked = answer.inputs["conditions"][j]
+    lengths = rank.hook_length_ft(answer.screened.shots[:, j])
+    intervals = window.window(lengths, answer.screened.values[:, j])
+    values = answer.confirmed.values[:, j]
+    best = int(np.argmax(values))
+    best_available = float(values[best])
+    owned = [_owned(answer, i, j, benchmark) for i in range(answer.bag_size)]
+    in_care = _best_in_care(answer, j)
+    gap = window.is_gap(float(values[in_care]), best_available) if in_care is not None else True
+    side = _side(answer, in_care, j, intervals) if gap and in_care is not None else None
+    table = bodies.oil_of(asked["oil"])
+    known = lengths[np.isfinite(lengths)]
+    found = {
+        "name": asked["name"],
+        "condition_id": asked["id"],
+        "house": asked["house"],
+        "weight": round(float(answer.setting.weights[j]), 4),
+        "pattern": {
+            "length_ft": round(table.length_ft, 1),
+            "volume_ml": round(table.volume_ml, 1),
+            "ratio": None if table.ratio is None else round(table.ratio, 1),
+            "class": table.pattern_class,
+        },
+        "window": None if intervals is None else [[round(a, 2), round(b, 2)] for a, b in intervals],
+        "gap": bool(gap),
+        "gap_side": side,
+        "best_available": round(best_available, 4),
+        "best_option": reasons.name_of(answer.confirmed.choices[best]),
+        "hook_range": [round(float(known.min()), 1), round(float(known.max()), 1)]
+        if len(known)
+        else [0.0, 60.0],
+        "owned": owned,
+    }
+    found["gap_words"] = reasons.gap_words(answer, j, found, in_care, best)
+    return found
+
+
+def _best_in_care(answer: Answer, j: int) -> int | None:
+    """Row of the best owned ball on a task, as it is or with its own finish put on anew."""
+    ours = {id(choice) for choice in (*answer.menu.owned, *answer.menu.cared)}
+    rows = [i for i, choice in enumerate(answer.confirmed.choices) if id(choice) in ours]
+    return max(rows, key=lambda i: answer.confirmed.values[i, j], default=None)
+
+
+def _side(
+    answer: Answer, row: int, j: int, intervals: list[tuple[float, float]] | None
+) -> str | None:
+    shot = answer.confirmed.shots[row, j]
+    length = float(rank.hook_length_ft(shot))
+    late = bool(rank.is_late(shot))
+    return window.missed_side(intervals or [], length if math.isfinite(length) else None, late)
+
+
+def _owned(answer: Answer, i: int, j: int, benchmark: int | None) -> dict[str, Any]:
+    choice = answer.menu.owned[i]
+    shot = answer.confirmed.shots[i, j]
+    board = float(answer.confirmed.lines.board[i, j])
+    playable = math.isfinite(board)
+    left, right = _room(answer, i, j) if playable else (0.0, 0.0)
+    plain = results.plain
+    return {
+        "ball_id": choice.ball_id,
+        "ball": choice.ball,
+        "surface": choice.finish,
+        "hook_length_ft": plain(float(rank.hook_length_ft(shot))),
+        "late": bool(rank.is_late(shot)),
+        "early": bool(rank.is_early(shot)),
+        "shape_note": _shape_note(shot, playable),
+        "strength_boards": _strength(answer, i, j, benchmark),
+        "carry": round(float(answer.confirmed.values[i, j]), 4),
+        "room_left_boards": round(left, 2),
+        "room_right_boards": round(right, 2),
+        "line": None
+        if not playable
+        else {
+            "laydown_board": round(board, 1),
+            "launch_deg": round(float(answer.confirmed.lines.launch_deg[i, j]), 2),
+            "arrow_board": plain(shot[averaged.ARROW_BOARD]),
+        },
+        "entry": entry_of(shot) if playable else None,
+        "breakpoint": breakpoint_of(shot) if playable else None,
+    }
+
+
+def entry_of(shot: Any) -> dict[str, float]:
+    return {
+        "board": round(float(shot[averaged.ENTRY_BOARD]), 2),
+        "angle_deg": round(float(shot[averaged.ENTRY_ANGLE_DEG]), 2),
+        "speed_mph": round(float(shot[averaged.ENTRY_SPEED_M_S]) * M_S_TO_MPH, 1),
+    }
+
+
+def breakpoint_of(shot: Any) -> dict[str, float]:
+    return {
+        "board": round(float(shot[averaged.BREAK_BOARD]), 1),
+        "ft": round(float(shot[averaged.BREAK_M]) * M_TO_FT, 1),
+    }
+
+
+def _shape_note(shot: Any, playable: bool) -> str:
+    if not playable:
+        return "No line brings it to the pocket here."
+    if abs(float(shot[averaged.FULL_TURN_DEG])) < 0.5:
+        return "The release leaves no turn to speak of, so there is no shape."
+    if not math.isfinite(float(shot[averaged.QUARTER_M])):
+        return "It reaches the pins with most of its turn unspent."
+    return ""
+
+
+def _delivery(answer: Answer, board: float, launch_deg: float) -> list[float]:
+    return [board_to_y_m(board), launch_deg, *answer.setting.who.means()]
+
+
+def _throw(answer: Answer, row: int, j: int, deliveries: list[list[float]]) -> Any:
+    option = answer.confirmed.choices[row].option
+    ball, p = rank.body_tuple(option.body)
+    closure = rank.on_lane(option.closure, answer.setting.factors[j]).numbers()
+    film = answer.setting.tasks[j].film_um
+    return averaged.run_many(np.array(deliveries), ball, p, closure, film, averaged.STEPS)
+
+
+def _strength(answer: Answer, i: int, j: int, benchmark: int | None) -> float | None:
+    """Boards further from the ball-hand side at the pins than the benchmark, on its line."""
+    if benchmark is None:
+        return None
+    board = float(answer.confirmed.lines.board[benchmark, j])
+    if not math.isfinite(board):
+        return None
+    launch = float(answer.confirmed.lines.launch_deg[benchmark, j])
+    throw = [_delivery(answer, board, launch)]
+    ours, theirs = (_throw(answer, row, j, throw)[0] for row in (i, benchmark))
+    return round(float(ours[averaged.ENTRY_BOARD] - theirs[averaged.ENTRY_BOARD]), 2)
+
+
+def room(answer: Answer, row: int, j: int) -> float:
+    """Boards at the arrows, both ways together."""
+    return sum(_room(answer, row, j))
+
+
+def _room(answer: Answer, row: int, j: int) -> tuple[float, float]:
+    """Boards at the arrows a mean delivery may stray away from and towards the ball-hand gutter.
+
+    As far as it keeps half of the best carry met on the way.
+    """
+    board = float(answer.confirmed.lines.board[row, j])
+    launch = float(answer.confirmed.lines.launch_deg[row, j])
+    if not math.isfinite(board):
+        return 0.0, 0.0
+    found = []
+    # A launch further towards the ball-hand gutter is a miss towards it.
+    sides = [
+        _throw(answer, row, j, [_delivery(answer, board, launch + sign * d) for d in MISSES_DEG])
+        for sign in (-1.0, 1.0)
+    ]
+    kept = [np.array([_carry(shot) for shot in shots]) for shots in sides]
+    least = KEPT_SHARE * max(values.max() for values in kept)
+    for shots, values in zip(sides, kept, strict=True):
+        under = np.flatnonzero(values < least)
+        last = max(int(under[0]) - 1, 0) if len(under) else len(MISSES_DEG) - 1
+        arrows = shots[[0, last], averaged.ARROW_BOARD]
+        found.append(abs(float(arrows[1] - arrows[0])) if np.isfinite(arrows).all() else 0.0)
+    return found[0], found[1]
+
+
+def _carry(shot: Any) -> float:
+    if shot[averaged.ON_LANE] < 0.5:
+        return 0.0
+    speed = float(shot[averaged.ENTRY_SPEED_M_S]) * M_S_TO_MPH
+    board, angle = float(shot[averaged.ENTRY_BOARD]), float(shot[averaged.ENTRY_ANGLE_DEG])
+    return float(carry.strike_chance(board, angle, speed, carry.Pins().numbers()))

@@ -1,0 +1,34 @@
+"""Compiling the kernels before anybody waits for them."""
+
+import numpy as np
+
+from physics import averaged, body, bowler, friction, lane, layout, line, rank, track
+from physics.units import MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
+
+RADIUS_IN = 4.2975
+
+
+def warm() -> None:
+    """Run each kernel once on a small case, so that it is compiled and its code cached."""
+    pap = layout.on_sphere(5.0 / RADIUS_IN, 0.5 / RADIUS_IN)
+    placed = layout.from_angles(pap, 50.0, 4.5, 30.0, RADIUS_IN)
+    label = body.Label(15.0, RADIUS_IN, 2.5, 0.048, 0.0, 2.5, 2.5)
+    holes = [body.Hole(0.0, -2.6, 1.0, 2.75)]
+    drilled = body.drill(label, placed, holes)
+    track.flare_clearances_in(drilled, placed, holes, 12.0, 0.1)
+    who = bowler.Bowler(
+        speed_m_s=17.0 * MPH_TO_M_S,
+        spin_rad_s=320.0 * RPM_TO_RAD_S,
+        rotation_deg=45.0,
+        tilt_deg=12.0,
+        repeatability=bowler.prior_repeatability(None),
+        thrown=(0.1, 1.0, 2.0, 2.0),
+    )
+    task = rank.Task(lane.picked(40, 24, 6, "blended").own_side_film_um("right"), 1.0)
+    option = rank.Option(drilled, friction.Film(0.026, 0.215, 0.46))
+    lines = rank.seek(who, [option], [task], samples=line.FEW, starts=1, rounds=1)
+    rank.mean_shots(who, [option], [task], lines, [1.0])
+    rank.confirm(who, [option], [task], lines, [1.0], samples=2)
+    ball, p = rank.body_tuple(drilled)
+    throw = np.array([[board_to_y_m(20.0), 1.5, *who.means()]])
+    averaged.run_many(throw, ball, p, option.closure.numbers(), task.film_um, averaged.STEPS)
