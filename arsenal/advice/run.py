@@ -13,6 +13,7 @@ from django.utils import timezone
 from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
+from physics.errors import InputError
 
 logger = logging.getLogger(__name__)
 
@@ -76,4 +77,8 @@ def _progress_writer(mine: RankingQuerySet) -> Callable[[int, str], None]:
 
 
 def _in_words(trouble: Exception) -> str:
-    return f"{type(trouble).__name__}: {trouble}" if str(trouble) else type(trouble).__name__
+    """What went wrong, for the counter; the traceback is in the log."""
+    if isinstance(trouble, InputError):
+        return f"A number it was computed from can't be right: {trouble}"
+    said = f"{type(trouble).__name__}: {trouble}".rstrip(": ")
+    return f"The engine stopped with an error of its own ({said}). The site's log has the rest."
