@@ -54,7 +54,13 @@ class Bowler:
     thrown: tuple[float, float, float, float]
 
     def means(self) -> tuple[float, float, float, float]:
-        return self.speed_m_s, self.spin_rad_s, self.rotation_deg, self.tilt_deg
+        # Plain floats: whole numbers would have the kernels compiled anew for integers.
+        return (
+            float(self.speed_m_s),
+            float(self.spin_rad_s),
+            float(self.rotation_deg),
+            float(self.tilt_deg),
+        )
 
     def spreads(self) -> tuple[float, float, float, float, float, float]:
         """Standard deviations as the kernels take them: m/s, rad/s, deg, deg, m, deg."""
@@ -62,10 +68,10 @@ class Bowler:
         return (
             r.speed * self.speed_m_s,
             r.rev_rate * self.spin_rad_s,
-            r.rotation_deg,
-            r.tilt_deg,
+            float(r.rotation_deg),
+            float(r.tilt_deg),
             r.laydown_boards * BOARD_M,
-            r.launch_deg,
+            float(r.launch_deg),
         )
 
 

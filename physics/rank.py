@@ -30,7 +30,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[float], None]
 
 SAMPLES = 32
-CONFIRM_TOLERANCE = 1e-6
+CONFIRM_TOLERANCE = 1e-5
 WORKERS = 2
 
 
