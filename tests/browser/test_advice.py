@@ -52,7 +52,8 @@ def test_the_strip_is_drawn_in_the_colours_of_the_theme(
     page.get_by_role("heading", name="Working it out").wait_for()
     compute(ranking_id=Ranking.objects.get().pk)
     page.locator("[data-figure][data-ready]").wait_for()
-    stroke = "getComputedStyle(document.querySelector('.scatterlayer .js-line')).stroke"
+    lines = "[...document.querySelectorAll('.scatterlayer .js-line')]"
+    stroke = f"{lines}.map((line) => getComputedStyle(line).stroke).join()"
     light = page.evaluate(stroke)
     page.emulate_media(color_scheme="dark")
     # The driver's own waiting needs eval, which the site's policy refuses.
