@@ -3,7 +3,7 @@
 from typing import Any, NamedTuple
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from .models import Membership
 
@@ -36,14 +36,10 @@ PLACES = [
 
 def places(path: str) -> list[Place]:
     """The navigation as seen from `path`."""
-    found = []
-    for name, label, short, icon, beginnings in PLACES:
-        try:
-            url = reverse(name)
-        except NoReverseMatch:
-            continue
-        found.append(Place(label, short, url, icon, path.startswith(beginnings)))
-    return found
+    return [
+        Place(label, short, reverse(name), icon, path.startswith(beginnings))
+        for name, label, short, icon, beginnings in PLACES
+    ]
 
 
 def house(request: HttpRequest) -> dict[str, Any]:

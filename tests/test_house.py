@@ -12,7 +12,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("proshop", "bowlers", "arsenal", "physics")
-DOORS = {Path("bowlers/engine.py"), *Path("arsenal/engine").glob("*.py")}
+# A module, or a package once it has rooms.
+DOORS = ("bowlers/engine", "arsenal/engine")
 # What comes out of the doors may be called by its name: the refusal and the plain record.
 THROUGH_THE_DOORS = {"physics.errors.InputError", "physics.measure.Spread"}
 # The command that compiles the kernels before anybody asks.
@@ -62,7 +63,8 @@ def test_people_know_nothing_of_balls(path: Path) -> None:
     "path", [path for package in PACKAGES[:3] for path in modules(package)], ids=str
 )
 def test_each_app_meets_physics_at_one_door(path: Path) -> None:
-    if path not in DOORS | {WARMING}:
+    is_door = str(path).removesuffix(".py").startswith(DOORS)
+    if not is_door and path != WARMING:
         names = {name for name in imported(path) if name.split(".")[0] == "physics"}
         assert names <= THROUGH_THE_DOORS
 
