@@ -14,32 +14,33 @@ from numba import njit
 
 from physics.friction import film_mu, ring_overlap
 from physics.lane import FILM_STEP_FT
-from physics.stepping import VISIBLE_FILM_UM
-from physics.units import BOARD_M, CENTRE_BOARD, FOUL_LINE_TO_HEAD_PIN_M, FT_TO_M, LANE_WIDTH_IN
-
-STEPS = 120
-ARROWS_M = 15 * FT_TO_M
-GUTTER_M = LANE_WIDTH_IN / 2 * 0.0254
-FILM_STEP_M = FILM_STEP_FT * FT_TO_M
-
-# Columns of a result.
-(
-    ENTRY_BOARD,
-    ENTRY_ANGLE_DEG,
-    ENTRY_SPEED_M_S,
-    QUARTER_M,
-    THREE_QUARTERS_M,
-    TURN_SPENT,
-    FULL_TURN_DEG,
+from physics.shape import (
     ARROW_BOARD,
+    ARROWS_M,
     BREAK_BOARD,
     BREAK_M,
-    ROLL_M,
+    ENTRY_ANGLE_DEG,
+    ENTRY_BOARD,
+    ENTRY_SPEED_M_S,
+    ENTRY_SPIN_RAD_S,
     FLARE_M,
-    VISIBLE_FLARE_M,
+    FULL_TURN_DEG,
+    GUTTER_M,
     ON_LANE,
-) = range(14)
-RESULTS = 14
+    QUARTER_M,
+    RESULTS,
+    ROLL_M,
+    SKID_M,
+    SKID_SHARE,
+    THREE_QUARTERS_M,
+    TURN_SPENT,
+    VISIBLE_FLARE_M,
+)
+from physics.stepping import VISIBLE_FILM_UM
+from physics.units import BOARD_M, CENTRE_BOARD, FOUL_LINE_TO_HEAD_PIN_M, FT_TO_M
+
+STEPS = 120
+FILM_STEP_M = FILM_STEP_FT * FT_TO_M
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -102,7 +103,7 @@ def _slopes(x, y, vx, vy, lx, ly, lz, p0, p1, p2, ring, ball, closure, film):  #
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film, steps, out):  # type: ignore[no-untyped-def]
-    """One delivery into ``out`` (columns above).
+    """One delivery into ``out`` (columns of :mod:`physics.shape`).
 
     ``y``: laydown offset (m, own-side frame); ``launch_deg`` positive towards the ball-hand
     gutter; ``speed`` m/s; ``spin`` mean rad/s; ``p``: direction of the angular momentum in the
@@ -125,12 +126,12 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
     full = last - first
     dx = FOUL_LINE_TO_HEAD_PIN_M / steps
     x, share = 0.0, 0.0
-    quarter, three_quarters, roll = math.nan, math.nan, math.nan
+    skid, quarter, three_quarters, roll = math.nan, math.nan, math.nan, math.nan
     arrow = math.nan
     low_y, high_y, break_x = y, y, 0.0
     on_lane = abs(y) <= GUTTER_M
     rolling = False
-    tangent = 0.0
+    tangent, turning = 0.0, spin
     for _ in range(steps):
         y_before, share_before = y, share
         if rolling:
@@ -179,11 +180,14 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
                 eff = 1.0 / inverse
                 spun = math.hypot(kx, ky) / (eff + mass * radius * radius)
                 vx, vy = radius * spun * math.cos(last), radius * spun * math.sin(last)
+                # Rolling turns about the lane as K has it, and spins on about the vertical.
+                turning = math.sqrt(spun * spun + (lz / eff) ** 2)
                 tangent = math.tan(last)
                 y += (1.0 - part) * dx * tangent
                 rolling = True
             else:
                 y, vx, vy, lx, ly, p0, p1, p2 = y_new, vx_new, vy_new, lx_new, ly_new, q0, q1, q2
+                turning = inverse * math.sqrt(lx * lx + ly * ly + lz * lz)
             ring += dx * a[8]
             flare += dx * a[9]
             visible += dx * a[10]
@@ -193,6 +197,8 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
         elif full != 0.0:
             share = (math.atan2(vy, vx) - first) / full
         if share > share_before:
+            if math.isnan(skid) and share >= SKID_SHARE:
+                skid = x - dx * (share - SKID_SHARE) / (share - share_before)
             if math.isnan(quarter) and share >= 0.25:
                 quarter = x - dx * (share - 0.25) / (share - share_before)
             if math.isnan(three_quarters) and share >= 0.75:
@@ -208,7 +214,8 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
     out[ENTRY_BOARD] = y / BOARD_M + CENTRE_BOARD
     out[ENTRY_ANGLE_DEG] = math.degrees(math.atan2(vy, vx))
     out[ENTRY_SPEED_M_S] = math.hypot(vx, vy)
-    out[QUARTER_M], out[THREE_QUARTERS_M], out[TURN_SPENT] = quarter, three_quarters, share
+    out[SKID_M], out[QUARTER_M], out[THREE_QUARTERS_M] = skid, quarter, three_quarters
+    out[TURN_SPENT], out[ENTRY_SPIN_RAD_S] = share, turning
     out[FULL_TURN_DEG] = math.degrees(full)
     out[ARROW_BOARD] = arrow / BOARD_M + CENTRE_BOARD
     out[BREAK_BOARD], out[BREAK_M] = low_y / BOARD_M + CENTRE_BOARD, break_x

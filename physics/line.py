@@ -10,15 +10,9 @@ import math
 import numpy as np
 from numba import njit
 
-from physics.averaged import (
-    ENTRY_ANGLE_DEG,
-    ENTRY_BOARD,
-    ENTRY_SPEED_M_S,
-    ON_LANE,
-    RESULTS,
-    run,
-)
+from physics.averaged import run
 from physics.carry import strike_chance
+from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ENTRY_SPEED_M_S, ON_LANE, RESULTS
 from physics.units import BOARD_M, CENTRE_BOARD, M_S_TO_MPH
 
 # What a person can stand for and throw: laydown boards (own side) and launch (positive towards the

@@ -13,18 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import averaged, carry, friction, line, motion, release
+from physics import averaged, carry, friction, line, motion, release, shape
 from physics.body import Body
 from physics.bowler import Bowler, normal_samples
 from physics.lane import own_side_grid_m
-from physics.units import (
-    FT_TO_M,
-    M_S_TO_MPH,
-    M_TO_FT,
-    STANDARD_GRAVITY_M_S2,
-    board_to_y_m,
-    y_m_to_board,
-)
+from physics.units import FT_TO_M, M_S_TO_MPH, STANDARD_GRAVITY_M_S2, board_to_y_m
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -32,6 +25,7 @@ Progress = Callable[[float], None]
 SAMPLES = 32
 CONFIRM_TOLERANCE = 1e-5
 WORKERS = 2
+PROFILE_M = FT_TO_M
 
 
 @dataclass(frozen=True)
@@ -109,8 +103,8 @@ def seek(
     """
     scatter = normal_samples(samples, seed)
     pins = carry.Pins().numbers()
-    shape = (len(options), len(tasks))
-    board, launch, value = np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(shape)
+    size = (len(options), len(tasks))
+    board, launch, value = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size)
     factors = lane_factors or [1.0] * len(tasks)
 
     def one(i: int) -> None:
@@ -158,9 +152,9 @@ def mean_shots(
     lines: Lines,
     lane_factors: Sequence[float],
 ) -> Array:
-    """Fast-solver results (options x tasks x columns of averaged) of the mean delivery on each
+    """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
     best line; NaN where there is none."""
-    out = np.full((*lines.value.shape, averaged.RESULTS), np.nan)
+    out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
     for i, option in enumerate(options):
         ball, p = body_tuple(option.body)
         for j, task in enumerate(tasks):
@@ -172,33 +166,6 @@ def mean_shots(
                 np.array([delivery]), ball, p, closure, task.film_um, averaged.STEPS
             )[0]
     return out
-
-
-def hook_length_ft(shots: Array) -> Array:
-    """Feet between a quarter and three quarters of the turn; to the pins where that isn't reached.
-
-    NaN where there is no turn to speak of (under half a degree) or a quarter isn't reached.
-    """
-    quarter, three = shots[..., averaged.QUARTER_M], shots[..., averaged.THREE_QUARTERS_M]
-    end = np.where(np.isnan(three), 60 * FT_TO_M, three)
-    length = (end - quarter) * M_TO_FT
-    return np.where(np.abs(shots[..., averaged.FULL_TURN_DEG]) < 0.5, np.nan, length)
-
-
-def is_late(shots: Array) -> NDArray[np.bool_]:
-    """Whether three quarters of the turn isn't spent at the pins."""
-    return np.isnan(shots[..., averaged.THREE_QUARTERS_M]) & np.isfinite(
-        shots[..., averaged.ENTRY_BOARD]
-    )
-
-
-EARLY_LEFT_FT = 12.0
-
-
-def is_early(shots: Array) -> NDArray[np.bool_]:
-    """Whether the ball has rolled out well before the pins: full roll over 12 ft short of them."""
-    with np.errstate(invalid="ignore"):
-        return np.asarray(shots[..., averaged.ROLL_M] * M_TO_FT < 60 - EARLY_LEFT_FT)
 
 
 def reference_shot(
@@ -237,6 +204,19 @@ def reference_shot(
     )
 
 
+def reference_row(
+    bowler: Bowler,
+    option: Option,
+    task: Task,
+    lane_factor: float,
+    delivery: Sequence[float],
+) -> Array:
+    """Result row (columns of shape) of one delivery by the reference solver, own side."""
+    shot = reference_shot(bowler, option, task, lane_factor, delivery, profile_step_m=PROFILE_M)
+    body = option.body
+    return shape.row_of(shot, delivery[1], body.mass_kg, body.radius_m, PROFILE_M)
+
+
 def confirm(
     bowler: Bowler,
     options: Sequence[Option],
@@ -247,42 +227,49 @@ def confirm(
     samples: int = SAMPLES,
     seed: int = 0,
     progress: Progress | None = None,
-) -> Array:
-    """Expected carry (options x tasks) on the given lines by the reference solver."""
+) -> tuple[Array, Array]:
+    """Expected carry (options x tasks) on the given lines by the reference solver, and the mean
+    deliveries' rows (options x tasks x columns of shape); NaN rows where there is no line."""
     scatter = normal_samples(samples, seed)
-    spreads = np.array(bowler.spreads())
-    means = np.array(bowler.means())
-    pins = carry.Pins().numbers()
-    out = np.zeros(lines.value.shape)
+    spreads, means = np.array(bowler.spreads()), np.array(bowler.means())
+    value = np.zeros(lines.value.shape)
+    rows = np.full((*lines.value.shape, shape.RESULTS), np.nan)
 
     def one(index: int) -> None:
         i, j = divmod(index, len(tasks))
         if not math.isfinite(lines.board[i, j]):
             return
-        total = 0.0
+        y, launch = board_to_y_m(lines.board[i, j]), float(lines.launch_deg[i, j])
+        meet = (bowler, options[i], tasks[j], lane_factors[j])
+        rows[i, j] = reference_row(*meet, (y, launch, *means))
         for z in scatter:
             speed, spin, rotation, tilt = means + spreads[:4] * z[:4]
-            y = board_to_y_m(lines.board[i, j]) + spreads[4] * z[4]
-            launch = lines.launch_deg[i, j] + spreads[5] * z[5]
-            delivery = (y, launch, max(2.0, speed), max(0.5, spin), rotation, max(0.0, tilt))
-            shot = reference_shot(
-                bowler, options[i], tasks[j], lane_factors[j], delivery, profile_step_m=FT_TO_M
+            delivery = (
+                y + spreads[4] * z[4],
+                launch + spreads[5] * z[5],
+                max(2.0, speed),
+                max(0.5, spin),
+                rotation,
+                max(0.0, tilt),
             )
-            total += _carry(shot, pins)
-        out[i, j] = total / samples
+            value[i, j] += strike_chance_of(reference_row(*meet, delivery)) / samples
 
     _each(one, len(options) * len(tasks), progress)
-    return out
+    return value, rows
 
 
-def _carry(shot: motion.Shot, pins: tuple[float, ...]) -> float:
-    off = np.nanmax(np.abs(shot.profile[:, 1])) > averaged.GUTTER_M
-    if not shot.reached or off:
+def strike_chance_of(row: Array, pins: tuple[float, ...] | None = None) -> float:
+    """Carry of one result row (columns of shape); 0 for a ball that left the lane."""
+    if not row[shape.ON_LANE] > 0.5:
         return 0.0
-    vx, vy = shot.end[3], shot.end[4]
-    board = y_m_to_board(float(shot.end[2]))
-    angle, speed = math.degrees(math.atan2(vy, vx)), math.hypot(vx, vy) * M_S_TO_MPH
-    return float(carry.strike_chance(board, angle, speed, pins))
+    return float(
+        carry.strike_chance(
+            float(row[shape.ENTRY_BOARD]),
+            float(row[shape.ENTRY_ANGLE_DEG]),
+            float(row[shape.ENTRY_SPEED_M_S]) * M_S_TO_MPH,
+            pins or carry.Pins().numbers(),
+        )
+    )
 
 
 def bag_value(values: Array, weights: Array) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from physics import averaged, body, bowler, friction, lane, layout, rank, surface, track
+from physics import averaged, body, bowler, friction, lane, layout, rank, shape, surface, track
 from physics.cases import read_layout
 from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
@@ -121,7 +121,7 @@ def flare_m(option: rank.Option, who: bowler.Bowler) -> float:
     throw = np.array([[board_to_y_m(board), launch, *who.means()]])
     film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)
     result = averaged.run_many(throw, ball, p, option.closure.numbers(), film, averaged.STEPS)
-    return float(result[0, averaged.FLARE_M])
+    return float(result[0, shape.FLARE_M])
 
 
 def clearances_in(

@@ -204,7 +204,7 @@ def _confirm(menu: Menu, refined: Found, setting: Setting, seed: int, tell: rank
     """Values by the reference solver for what may be shown."""
     rows = _shortlist(menu, refined, setting.weights, CONFIRMED)
     part = refined.part(rows)
-    values = rank.confirm(
+    values, shots = rank.confirm(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -214,7 +214,7 @@ def _confirm(menu: Menu, refined: Found, setting: Setting, seed: int, tell: rank
         progress=tell,
     )
     lines = rank.Lines(part.lines.board, part.lines.launch_deg, values)
-    return Found(part.choices, lines, part.shots)
+    return Found(part.choices, lines, shots)
 
 
 def _families(menu: Menu, confirmed: Found, weights: Array) -> list[list[int]]:

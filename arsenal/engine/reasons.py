@@ -10,7 +10,7 @@ import numpy as np
 
 from arsenal.engine import tasks
 from arsenal.engine.options import Choice, layout_words
-from physics import averaged, rank, surface
+from physics import shape, surface
 from physics.units import M_TO_FT
 
 if TYPE_CHECKING:
@@ -53,22 +53,22 @@ def _what(answer: Answer, task: Mapping[str, Any], row: int, ours: int, j: int) 
 
 
 def _shape(new: Any, old: Any, old_name: str) -> str:
-    longer = float(rank.hook_length_ft(new)) - float(rank.hook_length_ft(old))
-    if bool(rank.is_late(old)) and not bool(rank.is_late(new)):
+    longer = float(shape.hook_length_ft(new)) - float(shape.hook_length_ft(old))
+    if bool(shape.is_late(old)) and not bool(shape.is_late(new)):
         return f"it finishes the turn that {old_name} still has left at the pins"
     if not math.isfinite(longer) or abs(longer) < HOOK_FT:
-        sooner = float(old[averaged.QUARTER_M] - new[averaged.QUARTER_M]) * M_TO_FT
+        sooner = float(old[shape.QUARTER_M] - new[shape.QUARTER_M]) * M_TO_FT
         if math.isfinite(sooner) and abs(sooner) >= HOOK_FT:
             word = "sooner" if sooner > 0 else "later"
             return f"it starts its turn {abs(sooner):.0f} ft {word} than {old_name}"
         return ""
     word = "rollier" if longer > 0 else "more angular"
-    length = float(rank.hook_length_ft(new))
+    length = float(shape.hook_length_ft(new))
     return f"it is {abs(longer):.0f} ft {word} than {old_name} (hook length {length:.0f} ft)"
 
 
 def _entry(new: Any, old: Any) -> str:
-    angles = [float(shot[averaged.ENTRY_ANGLE_DEG]) for shot in (new, old)]
+    angles = [float(shot[shape.ENTRY_ANGLE_DEG]) for shot in (new, old)]
     if not all(math.isfinite(a) for a in angles) or abs(angles[0] - angles[1]) < ANGLE_DEG:
         return ""
     word = "steeper" if angles[0] > angles[1] else "flatter"
@@ -160,17 +160,17 @@ def _failure(answer: Answer, row: int, j: int, task: Mapping[str, Any]) -> str:
     shot = answer.confirmed.shots[row, j]
     if not math.isfinite(float(answer.confirmed.lines.board[row, j])):
         return "no line brings it to the pocket"
-    if task["gap_side"] == "angular" and bool(rank.is_late(shot)):
-        left = 100 * (1 - float(shot[averaged.TURN_SPENT]))
+    if task["gap_side"] == "angular" and bool(shape.is_late(shot)):
+        left = 100 * (1 - float(shot[shape.TURN_SPENT]))
         return f"it is late: {left:.0f} % of its turn is left at the pins"
-    length = float(rank.hook_length_ft(shot))
+    length = float(shape.hook_length_ft(shot))
     if task["gap_side"] == "rolly":
-        rolled = float(shot[averaged.ROLL_M]) * M_TO_FT
+        rolled = float(shot[shape.ROLL_M]) * M_TO_FT
         out = f", rolled out by {rolled:.0f} ft" if math.isfinite(rolled) else ""
         return f"it is too rolly: its turn takes {length:.0f} ft{out}"
     if task["gap_side"] == "angular":
         return f"it is too angular: its turn is over in {length:.0f} ft"
-    angle = float(shot[averaged.ENTRY_ANGLE_DEG])
+    angle = float(shot[shape.ENTRY_ANGLE_DEG])
     return f"its shape is right but it enters at {angle:.1f}° and scatters with your misses"
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons
-from physics import averaged, rank
+from physics import rank, shape
 from physics.motion import Shot
 from physics.units import BOARDS, FT_TO_M, M_S_TO_MPH, board_to_y_m, y_m_to_board
 
@@ -53,7 +53,7 @@ def _shot(answer: Answer, row: int, j: int, kind: str) -> dict[str, Any] | None:
         (board_to_y_m(board), launch, *answer.setting.who.means()),
         profile_step_m=STEP_FT * FT_TO_M,
     )
-    full = math.radians(float(answer.confirmed.shots[row, j, averaged.FULL_TURN_DEG]))
+    full = math.radians(float(answer.confirmed.shots[row, j, shape.FULL_TURN_DEG]))
     return {"label": reasons.name_of(choice), "kind": kind} | _numbers(shot, launch, full)
 
 

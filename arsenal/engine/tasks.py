@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons, results
-from physics import averaged, carry, rank, window
-from physics.units import M_S_TO_MPH, M_TO_FT, board_to_y_m
+from physics import averaged, rank, shape, window
+from physics.units import M_S_TO_MPH, M_TO_FT, M_TO_IN, RAD_S_TO_RPM, board_to_y_m
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
@@ -36,7 +36,7 @@ def benchmark_of(answer: Answer) -> int | None:
 def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
     """One task: its window, whether it is a gap and on which side, and every owned ball on it."""
     asked = answer.inputs["conditions"][j]
-    lengths = rank.hook_length_ft(answer.screened.shots[:, j])
+    lengths = shape.hook_length_ft(answer.screened.shots[:, j])
     intervals = window.window(lengths, answer.screened.values[:, j])
     values = answer.confirmed.values[:, j]
     best = int(np.argmax(values))
@@ -83,8 +83,8 @@ def _side(
     answer: Answer, row: int, j: int, intervals: list[tuple[float, float]] | None
 ) -> str | None:
     shot = answer.confirmed.shots[row, j]
-    length = float(rank.hook_length_ft(shot))
-    late = bool(rank.is_late(shot))
+    length = float(shape.hook_length_ft(shot))
+    late = bool(shape.is_late(shot))
     return window.missed_side(intervals or [], length if math.isfinite(length) else None, late)
 
 
@@ -99,9 +99,9 @@ def _owned(answer: Answer, i: int, j: int, benchmark: int | None) -> dict[str, A
         "ball_id": choice.ball_id,
         "ball": choice.ball,
         "surface": choice.finish,
-        "hook_length_ft": plain(float(rank.hook_length_ft(shot))),
-        "late": bool(rank.is_late(shot)),
-        "early": bool(rank.is_early(shot)),
+        "hook_length_ft": plain(float(shape.hook_length_ft(shot))),
+        "late": bool(shape.is_late(shot)),
+        "early": bool(shape.is_early(shot)),
         "shape_note": _shape_note(shot, playable),
         "strength_boards": _strength(answer, i, j, benchmark),
         "carry": round(float(answer.confirmed.values[i, j]), 4),
@@ -112,34 +112,39 @@ def _owned(answer: Answer, i: int, j: int, benchmark: int | None) -> dict[str, A
         else {
             "laydown_board": round(board, 1),
             "launch_deg": round(float(answer.confirmed.lines.launch_deg[i, j]), 2),
-            "arrow_board": plain(shot[averaged.ARROW_BOARD]),
+            "arrow_board": plain(shot[shape.ARROW_BOARD]),
         },
         "entry": entry_of(shot) if playable else None,
         "breakpoint": breakpoint_of(shot) if playable else None,
+        "skid_ft": plain(float(shot[shape.SKID_M]) * M_TO_FT),
+        "roll_ft": plain(float(shot[shape.ROLL_M]) * M_TO_FT),
+        "rev_rate_at_pins_rpm": plain(float(shot[shape.ENTRY_SPIN_RAD_S]) * RAD_S_TO_RPM),
+        "flare_in": plain(float(shot[shape.FLARE_M]) * M_TO_IN),
+        "visible_flare_in": plain(float(shot[shape.VISIBLE_FLARE_M]) * M_TO_IN),
     }
 
 
 def entry_of(shot: Any) -> dict[str, float]:
     return {
-        "board": round(float(shot[averaged.ENTRY_BOARD]), 2),
-        "angle_deg": round(float(shot[averaged.ENTRY_ANGLE_DEG]), 2),
-        "speed_mph": round(float(shot[averaged.ENTRY_SPEED_M_S]) * M_S_TO_MPH, 1),
+        "board": round(float(shot[shape.ENTRY_BOARD]), 2),
+        "angle_deg": round(float(shot[shape.ENTRY_ANGLE_DEG]), 2),
+        "speed_mph": round(float(shot[shape.ENTRY_SPEED_M_S]) * M_S_TO_MPH, 1),
     }
 
 
 def breakpoint_of(shot: Any) -> dict[str, float]:
     return {
-        "board": round(float(shot[averaged.BREAK_BOARD]), 1),
-        "ft": round(float(shot[averaged.BREAK_M]) * M_TO_FT, 1),
+        "board": round(float(shot[shape.BREAK_BOARD]), 1),
+        "ft": round(float(shot[shape.BREAK_M]) * M_TO_FT, 1),
     }
 
 
 def _shape_note(shot: Any, playable: bool) -> str:
     if not playable:
         return "No line brings it to the pocket here."
-    if abs(float(shot[averaged.FULL_TURN_DEG])) < 0.5:
+    if abs(float(shot[shape.FULL_TURN_DEG])) < 0.5:
         return "The release leaves no turn to speak of, so there is no shape."
-    if not math.isfinite(float(shot[averaged.QUARTER_M])):
+    if not math.isfinite(float(shot[shape.QUARTER_M])):
         return "It reaches the pins with most of its turn unspent."
     return ""
 
@@ -166,7 +171,7 @@ def _strength(answer: Answer, i: int, j: int, benchmark: int | None) -> float | 
     launch = float(answer.confirmed.lines.launch_deg[benchmark, j])
     throw = [_delivery(answer, board, launch)]
     ours, theirs = (_throw(answer, row, j, throw)[0] for row in (i, benchmark))
-    return round(float(ours[averaged.ENTRY_BOARD] - theirs[averaged.ENTRY_BOARD]), 2)
+    return round(float(ours[shape.ENTRY_BOARD] - theirs[shape.ENTRY_BOARD]), 2)
 
 
 def room(answer: Answer, row: int, j: int) -> float:
@@ -189,19 +194,11 @@ def _room(answer: Answer, row: int, j: int) -> tuple[float, float]:
         _throw(answer, row, j, [_delivery(answer, board, launch + sign * d) for d in MISSES_DEG])
         for sign in (-1.0, 1.0)
     ]
-    kept = [np.array([_carry(shot) for shot in shots]) for shots in sides]
+    kept = [np.array([rank.strike_chance_of(shot) for shot in shots]) for shots in sides]
     least = KEPT_SHARE * max(values.max() for values in kept)
     for shots, values in zip(sides, kept, strict=True):
         under = np.flatnonzero(values < least)
         last = max(int(under[0]) - 1, 0) if len(under) else len(MISSES_DEG) - 1
-        arrows = shots[[0, last], averaged.ARROW_BOARD]
+        arrows = shots[[0, last], shape.ARROW_BOARD]
         found.append(abs(float(arrows[1] - arrows[0])) if np.isfinite(arrows).all() else 0.0)
     return found[0], found[1]
-
-
-def _carry(shot: Any) -> float:
-    if shot[averaged.ON_LANE] < 0.5:
-        return 0.0
-    speed = float(shot[averaged.ENTRY_SPEED_M_S]) * M_S_TO_MPH
-    board, angle = float(shot[averaged.ENTRY_BOARD]), float(shot[averaged.ENTRY_ANGLE_DEG])
-    return float(carry.strike_chance(board, angle, speed, carry.Pins().numbers()))
