@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.forms.models import inlineformset_factory
@@ -14,7 +14,7 @@ from arsenal.bag.layout_fields import (
     layout_form_fields,
     layout_initial,
 )
-from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation, OwnedBall
+from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation, OwnedBall, Role
 from arsenal.bag.starting_grip import HoleNumbers
 from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
 from arsenal.catalogue.models import BallSpec
@@ -62,7 +62,9 @@ class OwnedBallForm(LabelFields, RecordForm):
         super().__init__(*args, **kwargs)
         offer_weights(self, spec)
         self.fields.update(layout_form_fields())
-        self.fields["role"].help_text = "What the customer uses it for, if they say."
+        role = cast(forms.ChoiceField, self.fields["role"])
+        role.choices = [("", "Not said"), *Role.choices]
+        role.help_text = "What the customer uses it for."
         ball = self.instance
         self.initial.update(layout_initial(ball.layout_notation, ball.layout_numbers))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST
 
 from arsenal import engine
 from arsenal.lanes.forms import ConditionForm, HouseForm, MeetForm, TimesForm
@@ -109,12 +108,13 @@ def customer_conditions(request: ShopRequest, pk: int) -> HttpResponse:
 
 
 @staff_required
-@require_POST
 @once
 def customer_condition_edit(request: ShopRequest, pk: int, met_pk: int) -> HttpResponse:
     """Change how often a customer meets a condition, or take it off the list."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     row = get_object_or_404(bowler.conditions.with_house(), pk=met_pk)
+    if request.method != "POST":
+        return redirect("customer-conditions", pk=bowler.pk)
     if "remove" in request.POST:
         row.delete()
         messages.success(request, f"{row.condition} is taken off the list.")

@@ -13,6 +13,8 @@ register = template.Library()
 
 # The trade's rulers are divided to the sixty-fourth.
 FINEST = 64
+# Decimals are typed to the thousandth: 0.969 is 31/32.
+HALF_A_THOUSANDTH = 5e-4
 
 
 @register.filter
@@ -29,14 +31,14 @@ def inches(value: float | None, finest: int = FINEST) -> str:
     """
     if value is None:
         return ""
-    parts = Fraction(abs(value)).limit_denominator(finest)
-    if abs(float(parts) - abs(value)) > 5e-4 or parts.denominator & (parts.denominator - 1):
-        return str(plain(round(value, 3)))
-    whole, rest = divmod(parts.numerator, parts.denominator)
-    text = " ".join(t for t in (str(whole) if whole else "", f"{rest}/{parts.denominator}") if t)
-    if not rest:
-        text = str(whole)
-    return f"−{text}" if value < 0 else text
+    size = Fraction(round(abs(value) * finest), finest)
+    if abs(float(size) - abs(value)) > HALF_A_THOUSANDTH:
+        return plain(round(value, 3))
+    whole, rest = divmod(size.numerator, size.denominator)
+    parts = [str(whole)] if whole or not rest else []
+    parts += [f"{rest}/{size.denominator}"] if rest else []
+    text = "\N{NO-BREAK SPACE}".join(parts)
+    return f"−{text}" if value < 0 and size else text
 
 
 @register.filter
