@@ -91,6 +91,10 @@ class Choice:
         return words.certainty_words(self.data["certainty"])
 
     @property
+    def certainty_percent(self) -> str:
+        return words.certainty_percent(self.data["certainty"])
+
+    @property
     def changes_something(self) -> bool:
         return bool(self.data["kind"] != "none")
 

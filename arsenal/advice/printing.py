@@ -85,10 +85,8 @@ def _tasks(tasks: list[dict[str, Any]]) -> Iterable[str]:
         owned = max((ball["carry"] for ball in task["owned"]), default=0.0)
         window = " and ".join(words.feet(part) for part in task["window"] or []) or "none"
         gap = "  GAP" if task["gap"] else ""
-        yield (
-            f"{task['name']:<{width}}  {100 * task['best_available']:>3.0f}%  {100 * owned:>4.0f}%"
-            f"  {window}{gap}"
-        )
+        best = f"{100 * task['best_available']:>2.0f} %  {100 * owned:>3.0f} %"
+        yield f"{task['name']:<{width}}  {best}  {window}{gap}"
 
 
 def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
@@ -98,7 +96,8 @@ def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
         cost = choice["cost"]
         price = f"{cost['amount']:,.0f} {cost['currency']}" if cost["amount"] else "no cost"
         yield f"{choice['rank']:>3}. {' · '.join(part for part in what if part)}"
-        sure = "" if choice["kind"] == "none" else f", {100 * choice['certainty']:.0f}% sure"
+        certainty = words.certainty_percent(choice["certainty"])
+        sure = "" if choice["kind"] == "none" else f", {certainty} sure to gain"
         alike = f", {len(choice['family'])} as good" if choice["family"] else ""
         yield f"     {100 * choice['gain']:+.1f} points of strike chance{sure}, {price}{alike}"
         yield from textwrap.wrap(

@@ -20,7 +20,7 @@ SCORES = 0.95
 # Widths of letters in the site's type, as a share of its size: a little generous.
 LETTER = 0.53
 TICK_STEPS = (1, 2, 5, 10)
-MOST_TICKS = 9
+MOST_TICKS = 8
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Axis:
     @property
     def ticks(self) -> list[tuple[int, int]]:
         span = self.high_ft - self.low_ft
-        most = MOST_TICKS if self.canvas is WIDE else 6
+        most = MOST_TICKS
         step = next((step for step in TICK_STEPS if span / step <= most), TICK_STEPS[-1])
         first = math.ceil(self.low_ft / step) * step
         return [(self.x(feet), feet) for feet in range(first, int(self.high_ft) + 1, step)]

@@ -34,6 +34,8 @@ CERTAINTIES: tuple[tuple[float, str], ...] = (
     (0.0, "more likely not to gain"),
 )
 
+MOST_CERTAIN = 0.98
+
 # Below this chance of beating the next one, the order of the two means nothing.
 TOO_CLOSE = 0.75
 
@@ -44,6 +46,15 @@ def kind_words(kind: str) -> str:
 
 def certainty_words(certainty: float) -> str:
     return next(words for least, words in CERTAINTIES if certainty >= least)
+
+
+def certainty_percent(certainty: float) -> str:
+    """A share of some sixty draws, which can't tell the last percent from all or nothing."""
+    if certainty > MOST_CERTAIN:
+        return f"over {100 * MOST_CERTAIN:.0f} %"
+    if certainty < 1 - MOST_CERTAIN:
+        return f"under {100 * (1 - MOST_CERTAIN):.0f} %"
+    return f"{100 * certainty:.0f} %"
 
 
 def eighths(inches: float) -> str:

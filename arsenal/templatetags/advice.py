@@ -11,7 +11,8 @@ def percent(share: float | None, places: int = 0) -> str:
     """0.613 → ``61 %``."""
     if share is None:
         return ""
-    return f"{number_format(share * 100, decimal_pos=places)} %"
+    # Rounded first: number_format cuts digits off.
+    return f"{number_format(round(share * 100, places), decimal_pos=places)} %"
 
 
 @register.filter

@@ -16,6 +16,7 @@ from arsenal.advice import words
 from arsenal.advice.charts import strip_figure
 from arsenal.advice.choices import Choice, ChoiceFilter
 from arsenal.advice.models import Ranking
+from arsenal.templatetags.advice import percent
 from bowlers.models import Bowler
 from tests.arsenal.advice_cast import Engine, engine, work_off, wren
 from tests.arsenal.invented import invented_result
@@ -210,6 +211,19 @@ def test_oil_is_drawn_only_where_there_is_film() -> None:
 )
 def test_certainty_is_said_in_words(certainty: float, said: str) -> None:
     assert words.certainty_words(certainty) == said
+
+
+@pytest.mark.parametrize(
+    ("certainty", "said"),
+    [(1.0, "over 98 %"), (0.97, "97 %"), (0.5, "50 %"), (0.0, "under 2 %")],
+)
+def test_no_certainty_claims_more_than_its_draws_can_tell(certainty: float, said: str) -> None:
+    assert words.certainty_percent(certainty) == said
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.476, "48 %"), (0.4749, "47 %"), (None, "")])
+def test_shares_are_rounded_not_cut(share: float | None, said: str) -> None:
+    assert percent(share) == said
 
 
 @pytest.mark.parametrize(

@@ -87,7 +87,7 @@ def test_the_limit_cuts_choices_and_nothing_else(wren: Bowler, engine: Engine) -
 def test_the_table_has_reasons_and_gaps(wren: Bowler, engine: Engine) -> None:
     text = said(str(wren.pk))
     assert "1. To order · Rowan · 50° × 4 1/2 in × 30° · 3000" in text
-    assert "+8.1 points of strike chance, 97% sure, 189 USD, 1 as good" in text
+    assert "+8.1 points of strike chance, 97 % sure to gain, 189 USD, 1 as good" in text
     assert "opens a window nothing owned reaches" in text.replace("\n     ", " ")
     assert "GAP" in text
 
