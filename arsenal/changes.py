@@ -23,7 +23,7 @@ def changes_with_rows(
 
     ``link`` is the rows' field that leads to the record; ``name`` is the field a row goes by.
     """
-    history: Any = rows.history  # type: ignore[attr-defined]
+    history: Any = rows.history
     entries = history.filter(**{link: record.pk}).select_related("history_user")
     told = list(changes(record, limit))
     for _, family in groupby(entries.order_by("id", "-history_date", "-history_id"), _row_id):

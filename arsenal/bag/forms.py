@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from django import forms
 from django.forms.models import inlineformset_factory
@@ -53,7 +53,7 @@ class OwnedBallForm(LabelFields, RecordForm):
             "games_since_finish",
             "notes",
         )
-        widgets = {
+        widgets: ClassVar[dict[str, Any]] = {
             "layout_notation": forms.RadioSelect,
             "notes": forms.Textarea({"rows": 2}),
         }
@@ -138,7 +138,7 @@ class BaseHoleFormSet(RowFormSet):
         # Rows offered to start from count as typed once they are sent: no initial values then.
         if starting and not self.is_bound:
             self.extra = len(starting)
-            self.initial_extra = list(starting)
+            self.initial_extra = [dict(hole) for hole in starting]
 
     def clean(self) -> None:
         super().clean()
@@ -162,7 +162,7 @@ class BaseHoleFormSet(RowFormSet):
         ]
 
 
-HoleFormSet = inlineformset_factory(
+HoleFormSet: type[BaseHoleFormSet] = inlineformset_factory(  # type: ignore[assignment]
     OwnedBall,
     Hole,
     form=HoleForm,

@@ -105,5 +105,5 @@ def chosen_numbers(form: forms.BaseForm, notation: str) -> dict[str, Any]:
 
 def _missing(field: forms.Field) -> str:
     if isinstance(field, MeasureField):
-        return field.error_messages["required"]
+        return str(field.error_messages["required"])
     return "Say whether the VAL angle is below or above 90°: both fit these distances."

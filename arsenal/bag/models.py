@@ -69,7 +69,7 @@ class OwnedBall(LabelledBall, ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["retired", "spec__model__search_key", "pk"]
+        ordering = ("retired", "spec__model__search_key", "pk")
 
     def __str__(self) -> str:
         return self.nickname or f"{self.spec.model.name}, {self.spec.weight_lb} lb"
@@ -123,10 +123,10 @@ class Hole(models.Model):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["pk"]
-        constraints = [
+        ordering = ("pk",)
+        constraints = (
             models.UniqueConstraint(fields=["ball", "kind"], name="one_hole_of_a_kind_a_ball"),
-        ]
+        )
 
     def __str__(self) -> str:
         return str(self.get_kind_display())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -54,7 +54,7 @@ class BallModelForm(RecordForm):
             "discontinued",
             "notes",
         )
-        widgets = {"notes": forms.Textarea({"rows": 2})}
+        widgets: ClassVar[dict[str, Any]] = {"notes": forms.Textarea({"rows": 2})}
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"]
@@ -137,7 +137,7 @@ class BallSpecFormSet(RowFormSet):
             )
 
 
-SpecFormSet = inlineformset_factory(
+SpecFormSet: type[BallSpecFormSet] = inlineformset_factory(  # type: ignore[assignment]
     BallModel,
     BallSpec,
     form=BallSpecForm,

@@ -71,10 +71,10 @@ class BallModel(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["search_key", "pk"]
-        constraints = [
+        ordering = ("search_key", "pk")
+        constraints = (
             models.UniqueConstraint(fields=["shop", "name"], name="ball_model_name_once_a_shop"),
-        ]
+        )
 
     def __str__(self) -> str:
         return self.name
@@ -117,15 +117,15 @@ class BallSpec(models.Model):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["model__search_key", "-weight_lb"]
-        constraints = [
+        ordering = ("model__search_key", "-weight_lb")
+        constraints = (
             models.UniqueConstraint(fields=["model", "weight_lb"], name="one_spec_a_weight"),
             models.CheckConstraint(
                 condition=Q(intermediate_differential_in__gte=0)
                 & Q(intermediate_differential_in__lte=F("differential_in")),
                 name="intermediate_within_differential",
             ),
-        ]
+        )
 
     def __str__(self) -> str:
         return f"{self.model.name}, {self.weight_lb} lb"
@@ -187,7 +187,7 @@ class StockBall(LabelledBall, ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["spec__model__search_key", "-spec__weight_lb", "pk"]
+        ordering = ("spec__model__search_key", "-spec__weight_lb", "pk")
 
     def __str__(self) -> str:
         return f"{self.spec.model.name}, {self.label_words}"

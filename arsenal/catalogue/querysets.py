@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
 from django.db.models import Count, Max, Min, Prefetch, Q
@@ -44,7 +44,7 @@ class BallModelQuerySet(ShopRecordQuerySet):
         return self.filter(orderable=True, discontinued=False)
 
 
-class BallSpecQuerySet(models.QuerySet):
+class BallSpecQuerySet(models.QuerySet[Any]):
     def for_shop(self, shop: Shop) -> Self:
         return self.filter(model__shop=shop)
 

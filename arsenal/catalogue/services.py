@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from django.db import transaction
 
-from arsenal.catalogue.forms import BallModelForm, BallSpecFormSet
+from arsenal.catalogue.forms import BallModelForm
 from arsenal.catalogue.models import BallModel, StockBall
+from arsenal.rows import RowFormSet
 
 
 @transaction.atomic
-def save_model_with_specs(*, form: BallModelForm, specs: BallSpecFormSet) -> BallModel:
+def save_model_with_specs(*, form: BallModelForm, specs: RowFormSet) -> BallModel:
     """Keep a ball model and its figures by weight, or neither."""
     model: BallModel = form.save()
     specs.instance = model

@@ -39,10 +39,10 @@ class House(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["name", "pk"]
-        constraints = [
+        ordering = ("name", "pk")
+        constraints = (
             models.UniqueConstraint(fields=["shop", "name"], name="house_name_once_a_shop"),
-        ]
+        )
 
     def __str__(self) -> str:
         return self.name
@@ -84,10 +84,10 @@ class Condition(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["house__name", "name", "pk"]
-        constraints = [
+        ordering = ("house__name", "name", "pk")
+        constraints = (
             models.UniqueConstraint(fields=["house", "name"], name="condition_name_once_a_house"),
-        ]
+        )
 
     def __str__(self) -> str:
         return f"{self.name}, {self.house.name}"
@@ -109,12 +109,12 @@ class BowlerCondition(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["-times_a_season", "pk"]
-        constraints = [
+        ordering = ("-times_a_season", "pk")
+        constraints = (
             models.UniqueConstraint(
                 fields=["bowler", "condition"], name="condition_once_a_customer"
             ),
-        ]
+        )
 
     def __str__(self) -> str:
         return f"{self.condition} × {self.times_a_season}"

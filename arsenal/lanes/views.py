@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -9,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from arsenal import engine
 from arsenal.lanes.forms import ConditionForm, HouseForm, MeetForm, TimesForm
 from arsenal.lanes.models import Condition, House
+from arsenal.lanes.oil_csv import OilTable
 from arsenal.lanes.picture import oil_picture
 from arsenal.lanes.services import met_conditions, save_condition
 from arsenal.refusals import refuse
@@ -57,7 +60,7 @@ def condition(request: ShopRequest, pk: int) -> HttpResponse:
     context = {
         "condition": found,
         "numbers": engine.condition_numbers(found),
-        "picture": oil_picture(engine.condition_oil(found)),
+        "picture": oil_picture(cast(OilTable, engine.condition_oil(found))),
         "changes": changes(found),
     }
     return render(request, "arsenal/lanes/condition.html", context)

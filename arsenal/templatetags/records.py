@@ -20,7 +20,7 @@ HALF_A_THOUSANDTH = 5e-4
 @register.filter
 def plain(value: float | Decimal | None) -> str:
     """0.1250 → ``0.125``, with a true minus sign."""
-    return "" if value is None else plain_number(round(value, 4)).replace("-", "−")
+    return "" if value is None else plain_number(round(float(value), 4)).replace("-", "−")
 
 
 @register.filter

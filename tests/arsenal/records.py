@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 
 from arsenal.models import BallModel, BallSpec, Condition, Hole, House, OwnedBall, StockBall
 from bowlers.models import Bowler, Delivery, Fitting
@@ -107,7 +107,7 @@ def condition(house: House, name: str = "House shape, 40 ft", **changes: Any) ->
     )
 
 
-def form_values(response: HttpResponse, *forms: Any) -> dict[str, Any]:
+def form_values(response: HttpResponseBase, *forms: Any) -> dict[str, Any]:
     """What a browser would send back of these forms and formsets, untouched."""
     values: dict[str, Any] = {}
     for form in forms:
@@ -124,7 +124,7 @@ def form_values(response: HttpResponse, *forms: Any) -> dict[str, Any]:
     return values
 
 
-def token_in(response: HttpResponse) -> str:
+def token_in(response: Any) -> str:
     """The first token printed on the page."""
     found = re.search(r'name="form_token" value="([^"]+)"', response.content.decode())
     assert found, "no form token on the page"

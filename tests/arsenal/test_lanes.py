@@ -212,7 +212,7 @@ def test_times_are_edited_in_line_and_a_stale_edit_is_told(
     assert "Times a season must be between 1 and 200." in wrong.content.decode()
     staff_client.post(address, {"remove": "1", "record_version": "2"})
     assert not BowlerCondition.objects.exists()
-    assert BowlerCondition.history.count() == 3  # type: ignore[attr-defined]
+    assert BowlerCondition.history.count() == 3
 
 
 def test_a_condition_added_by_a_double_click_is_met_once(

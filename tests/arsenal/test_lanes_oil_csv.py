@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from arsenal.lanes.oil_csv import OilTableError, read_oil_table, write_oil_table
+from arsenal.lanes.oil_csv import OilTable, OilTableError, read_oil_table, write_oil_table
 from arsenal.lanes.picture import oil_picture
 
 ROW = ",".join(["10"] * 39)
@@ -79,21 +79,19 @@ units = st.floats(0, 200).map(lambda value: round(value, 3))
 
 @given(st.lists(st.lists(units, min_size=39, max_size=39), min_size=1, max_size=6))
 def test_a_table_survives_being_written_and_read_again(rows: list[list[float]]) -> None:
-    table = {
-        "distance_ft": [0.0, *(float(n + 1) for n in range(len(rows)))],
-        "units": [[1.0] * 39, *rows],
+    table: OilTable = {
+        "distance_ft": [0.0, *(float(n + 1) for n in range(len(rows))), 59.0],
+        "units": [[1.0] * 39, *rows, [0.0] * 39],
     }
-    table["distance_ft"].append(59.0)
-    table["units"].append([0.0] * 39)
-    assert read_oil_table(write_oil_table(table)) == table  # type: ignore[arg-type]
+    assert read_oil_table(write_oil_table(table)) == table
 
 
 def test_the_picture_shades_each_board_where_it_is_oiled() -> None:
-    table = {
+    table: OilTable = {
         "distance_ft": [0.0, 30.0, 30.01],
         "units": [[0.0] * 38 + [40.0], [0.0] * 38 + [40.0], [0.0] * 39],
     }
-    picture = oil_picture(table)  # type: ignore[arg-type]
+    picture = oil_picture(table)
     (patch,) = picture.patches
     # Column 39 from the left gutter is board 1 from the right, at the bottom of the picture.
     assert patch.y + patch.height == picture.height
