@@ -184,7 +184,7 @@ def nobody_picked_up(ranking: Ranking) -> bool:
 
 
 def _parts_that_differ(ranking: Ranking, question: Question) -> str:
-    then, now = ranking.inputs, question.inputs
+    then, now = ranking.inputs, json.loads(json.dumps(question.inputs))
     parts = [key for key in {**then, **now} if then.get(key) != now.get(key)]
     named = [PARTS[key] for key in PARTS if key in parts]
     return ", ".join(named) if len(named) == len(parts) else ", ".join([*named, "other numbers"])

@@ -19,6 +19,7 @@ from arsenal.advice.models import Ranking
 from arsenal.models import OwnedBall
 from bowlers.models import Bowler
 from proshop.models import Shop
+from tests.arsenal import records
 from tests.arsenal.advice_cast import work_off
 from tests.furnished import furnish
 
@@ -30,7 +31,7 @@ def customer(shop: Shop, staff: User) -> Bowler:
     """Three deliveries, one ball, one house pattern; a model to order and one on the shelf."""
     furnish(shop, staff)
     Ranking.objects.all().delete()
-    return Bowler.objects.get()  # type: ignore[no-any-return]
+    return Bowler.objects.get()
 
 
 def quiet(percent: int, note: str) -> None:
@@ -73,6 +74,21 @@ def test_from_records_to_pages_and_command(
     for task in answer["tasks"]:
         assert 0 < task["best_available"] < 1
         assert all(0 <= ball["carry"] <= task["best_available"] + 1e-3 for ball in task["owned"])
+
+
+def test_asking_the_question_costs_the_same_queries_however_full_the_bag(
+    customer: Bowler, staff_client: Client, django_assert_max_num_queries: Any
+) -> None:
+    address = reverse("gaps", args=[customer.pk])
+    with django_assert_max_num_queries(16) as small:
+        staff_client.get(address)
+    spec = OwnedBall.objects.get().spec
+    for number in range(6):
+        records.owned_ball(customer, spec, nickname=f"Number {number}")
+        records.stock_ball(customer.shop, spec)
+    with django_assert_max_num_queries(16) as full:
+        staff_client.get(address)
+    assert len(full) == len(small)
 
 
 @pytest.mark.slow
