@@ -1,0 +1,194 @@
+"""The ranking itself: the same question gets the same answer, and every word follows a number."""
+
+from __future__ import annotations
+
+import copy
+import json
+from functools import cache
+from typing import Any
+
+import pytest
+
+from arsenal.engine import bodies, options, ranking, run_ranking
+from tests.arsenal import questions
+
+pytestmark = pytest.mark.slow
+
+
+def quiet(percent: int, note: str) -> None:
+    """Nobody watches this progress."""
+
+
+@cache
+def _answer(asked: str) -> dict[str, Any]:
+    return run_ranking(json.loads(asked), 1, quiet)
+
+
+def answer(**changed: Any) -> dict[str, Any]:
+    """The ranking of a question; each is computed once for all the tests of this file."""
+    return copy.deepcopy(_answer(json.dumps(questions.question(**changed))))
+
+
+def without_timings(result: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in result.items() if key != "timings"}
+
+
+def test_the_same_question_and_seed_give_the_same_answer_to_the_last_digit() -> None:
+    again = run_ranking(questions.question(), 1, quiet)
+    assert without_timings(again) == without_timings(answer())
+
+
+def test_choices_fall_in_gain_and_nothing_needed_is_among_them() -> None:
+    choices = answer()["choices"]
+    gains = [choice["gain"] for choice in choices]
+    assert gains == sorted(gains, reverse=True)
+    assert [choice["rank"] for choice in choices] == list(range(1, len(choices) + 1))
+    assert choices[-1]["kind"] == "none"
+    for choice in choices:
+        assert choice["gain"] == pytest.approx(sum(choice["gain_by_task"]), abs=2e-5)
+        assert 0 <= choice["certainty"] <= 1
+
+
+def test_numbers_are_plain_json_and_carry_the_contracts_fields() -> None:
+    result = answer()
+    json.dumps(result, allow_nan=False)
+    assert result["customer"] == {"id": 1, "name": "Wren Marsh"}
+    for task in result["tasks"]:
+        assert {"name", "weight", "window", "gap", "best_available", "owned"} <= task.keys()
+        assert task["weight"] > 0
+    assert sum(task["weight"] for task in result["tasks"]) == pytest.approx(1)
+    for choice in result["choices"]:
+        assert choice["cost"]["currency"] == "USD"
+
+
+def test_gain_is_best_of_bag_and_choice_less_best_of_bag() -> None:
+    """Gain over tasks, from the numbers shown of the tasks: a new ball can only add."""
+    result = answer()
+    for choice in result["choices"]:
+        if choice["kind"] in ("order", "stock"):
+            assert all(gain >= 0 for gain in choice["gain_by_task"])
+            for task, gain in zip(result["tasks"], choice["gain_by_task"], strict=True):
+                most = task["weight"] * (
+                    task["best_available"] - max(ball["carry"] for ball in task["owned"])
+                )
+                assert gain <= most + 1e-3
+
+
+def test_a_mirrored_left_hander_gets_the_same_answer_on_even_oil() -> None:
+    left = {"id": 1, "name": "Wren Marsh", "hand": "left", "average": 190}
+    assert without_timings(answer(customer=left)) == without_timings(answer())
+
+
+def test_oil_on_one_side_only_matters_to_the_hand_that_plays_there() -> None:
+    """A dry track on the right: the right-hander's answer changes, the left-hander's hardly."""
+    table = bodies.oil_of(questions.HOUSE)
+    units = table.units.copy()
+    units[:, 22:] *= 0.35  # boards 23 to 39 from the left gutter: a right-hander's 1 to 17
+    worn = {"distance_ft": table.distance_ft.tolist(), "units": units.tolist()}
+    conditions = questions.question()["conditions"][:1]
+    conditions[0]["oil"] = worn
+    right = answer(conditions=conditions)["tasks"][0]["owned"][0]
+    left_man = {"id": 1, "name": "Wren Marsh", "hand": "left", "average": 190}
+    left = answer(conditions=conditions, customer=left_man)["tasks"][0]["owned"][0]
+    fresh = answer()["tasks"][0]["owned"][0]
+    assert abs(left["line"]["laydown_board"] - fresh["line"]["laydown_board"]) < 2.0
+    assert right["line"]["laydown_board"] - fresh["line"]["laydown_board"] > 2.0
+
+
+def test_a_worn_ball_is_told_to_get_its_surface_back_and_a_fresh_one_is_not() -> None:
+    worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
+    fresh = [questions.owned(1, "Hornbeam", "pearl", "polished")]
+    renewed = [
+        choice
+        for choice in answer(bag=worn, catalogue=[])["choices"]
+        if choice["kind"] == "surface" and choice["surface"] == "polished"
+    ]
+    assert renewed
+    assert "Hornbeam" in renewed[0]["reason"]
+    assert not [
+        choice
+        for choice in answer(bag=fresh, catalogue=[])["choices"]
+        if choice["kind"] == "surface" and choice["surface"] == "polished"
+    ]
+
+
+def test_a_bag_that_has_the_best_ball_needs_nothing() -> None:
+    """On one condition, owning what would be ordered leaves *nothing needed* first."""
+    conditions = questions.question()["conditions"][:1]
+    first = answer(conditions=conditions)["choices"][0]
+    assert first["kind"] != "none"
+    bought = questions.owned(
+        2, first["ball"], "pearl", first["surface"], layout=first["layout"], games=0
+    )
+    bag = [*questions.question()["bag"], bought]
+    result = answer(bag=bag, conditions=conditions)
+    assert result["choices"][0]["kind"] == "none"
+    assert "Nothing tried adds more" in result["choices"][0]["reason"]
+    assert not result["tasks"][0]["gap"]
+
+
+def test_reasons_quote_the_numbers_they_come_from() -> None:
+    result = answer()
+    first = result["choices"][0]
+    task = max(zip(result["tasks"], first["gain_by_task"], strict=True), key=lambda pair: pair[1])[
+        0
+    ]
+    best = max(task["owned"], key=lambda ball: ball["carry"])
+    assert task["name"] in first["reason"]
+    assert best["ball"] in first["reason"]
+    assert f"{100 * best['carry']:.0f} %" in first["reason"]
+    assert first["reason"].count(". ") + 1 >= 2
+
+
+def test_another_bowler_changes_the_reason_and_the_numbers() -> None:
+    slower = {
+        **questions.question()["delivery"],
+        "speed_mph": questions.reading(15.0, 0.3),
+        "rev_rate_rpm": questions.reading(430.0, 12.0),
+    }
+    one, other = answer(), answer(delivery=slower)
+    assert one["choices"][0]["reason"] != other["choices"][0]["reason"]
+    assert one["tasks"][0]["best_available"] != other["tasks"][0]["best_available"]
+
+
+def test_the_strip_shows_the_first_choice_and_the_best_owned_ball() -> None:
+    result = answer()
+    strip = result["strip"]
+    assert [shot["kind"] for shot in strip["shots"]] == ["first choice", "owned"]
+    assert result["choices"][0]["ball"] in strip["shots"][0]["label"]
+    for shot in strip["shots"]:
+        assert shot["share"][0] == pytest.approx(0, abs=1e-6)
+        assert shot["board"][-1] == pytest.approx(shot["entry"]["board"], abs=0.2)
+
+
+def test_what_breaks_a_rule_is_ruled_out_with_the_limit() -> None:
+    heavy_top = questions.new(
+        3, "Field Maple", "solid", "1000", label=questions.label(top_weight_oz=14.0)
+    )
+    wide = questions.new(4, "Bird Cherry", "solid", "1000", label=questions.label(2.5, 0.066))
+    asked = questions.question(catalogue=[heavy_top, wide])
+    menu = options.menu_of(asked, ranking.setting_of(asked).who)
+    why = {row["what"].split(",")[0]: row["why"] for row in menu.excluded}
+    assert "limit 3.00 oz" in why["Field Maple"]
+    assert "limit 0.060 in" in why["Bird Cherry"]
+    assert not [c for c in menu.changes if c.ball in ("Field Maple", "Bird Cherry")]
+
+
+def test_a_track_over_a_hole_is_ruled_out_and_names_the_hole() -> None:
+    """A full roller's layout on a high-flare ball: its track runs between thumb and fingers."""
+    low_track = {
+        **questions.question()["delivery"],
+        "pap_over_in": questions.reading(6.7),
+        "pap_up_in": questions.reading(0.0),
+        "tilt_deg": questions.reading(1.0),
+    }
+    thumb_in_the_way = [*questions.GRIP[:2], {**questions.GRIP[2], "over_in": 0.0, "up_in": -0.9}]
+    asked = questions.question(delivery=low_track, grip=thumb_in_the_way)
+    menu = options.menu_of(asked, ranking.setting_of(asked).who)
+    assert any("runs over the thumb hole" in row["why"] for row in menu.excluded)
+
+
+def test_a_ball_that_is_not_made_in_the_weight_says_so() -> None:
+    assert {"what": "Wych Elm", "why": "not made in 15 lb"} in answer(not_made=["Wych Elm"])[
+        "excluded"
+    ]
