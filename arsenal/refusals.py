@@ -13,6 +13,12 @@ from physics.errors import InputError
 HOLE = re.compile(r"holes\[(\d+)\](?:\.(\w+))?$")
 
 
+def refusal_words(error: InputError) -> str:
+    """What is wrong with a stored record, in a sentence."""
+    what = error.field.rsplit(".", 1)[-1].replace("_", " ")
+    return f"{what[:1].upper()}{what[1:]} must be {error.allowed}."
+
+
 def refuse(form: BaseForm, error: InputError, names: Mapping[str, str] | None = None) -> None:
     """Put the refusal beside the field it names, or on top when the form has no such field.
 
@@ -24,7 +30,7 @@ def refuse(form: BaseForm, error: InputError, names: Mapping[str, str] | None = 
         label = getattr(form.fields[name], "name", None) or form.fields[name].label or name
         form.add_error(name, f"{label} must be {error.allowed}.")
     else:
-        form.add_error(None, f"{leaf.replace('_', ' ')} must be {error.allowed}.")
+        form.add_error(None, refusal_words(error))
 
 
 def refuse_hole(forms: Sequence[Any], error: InputError) -> bool:

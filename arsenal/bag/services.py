@@ -14,6 +14,7 @@ from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
 from arsenal.bag.starting_grip import HoleNumbers, holes_of, starting_holes
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.services import set_sold
+from arsenal.refusals import refusal_words
 from bowlers.engine import delivery_summary, fitting_in_use
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -68,8 +69,7 @@ def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
         try:
             found.append(Drilled(ball, engine.drilled_numbers(ball, spreads), ""))
         except InputError as error:
-            what = error.field.rsplit(".", 1)[-1].replace("_", " ")
-            found.append(Drilled(ball, None, f"{what} must be {error.allowed}."))
+            found.append(Drilled(ball, None, refusal_words(error)))
     return found
 
 

@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
 
 from arsenal.bag.forms import BaseHoleFormSet, HoleFormSet, OwnedBallForm
 from arsenal.bag.layout_fields import field_name
@@ -84,12 +83,13 @@ def owned_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
 
 
 @staff_required
-@require_POST
 @once
 def owned_ball_retire(request: ShopRequest, pk: int) -> HttpResponse:
     """Take a ball out of use, or bring it back when ``retired`` is 0."""
     balls = OwnedBall.objects.for_shop(request.shop).select_related("spec__model")
     ball = get_object_or_404(balls, pk=pk)
+    if request.method != "POST":
+        return redirect(ball)
     retired = request.POST.get("retired") != "0"
     version = whole_number(request.POST.get("record_version")) or 0
     try:

@@ -7,7 +7,6 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
 
 from arsenal.catalogue.forms import BallModelForm, SpecFormSet, StockBallForm, starting_label
 from arsenal.catalogue.models import BallModel, BallSpec, StockBall
@@ -110,11 +109,12 @@ def stock_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
 
 
 @staff_required
-@require_POST
 @once
 def stock_ball_sell(request: ShopRequest, pk: int) -> HttpResponse:
     """Mark a ball as sold, or put it back when ``sold`` is 0."""
     ball = get_object_or_404(StockBall.objects.for_shop(request.shop).with_model(), pk=pk)
+    if request.method != "POST":
+        return redirect("shelf")
     sold = request.POST.get("sold") != "0"
     version = whole_number(request.POST.get("record_version")) or 0
     try:

@@ -11,6 +11,7 @@ from django.db import transaction
 from arsenal import engine
 from arsenal.lanes.forms import ConditionForm, TimesForm
 from arsenal.lanes.models import LENGTH_FT, RATIO, VOLUME_ML, BowlerCondition, Condition
+from arsenal.refusals import refusal_words
 from bowlers.models import Bowler
 from physics.errors import InputError
 
@@ -23,6 +24,14 @@ class Met:
     form: TimesForm
     share_percent: float
     numbers: dict[str, Any]
+
+
+def numbers_of(condition: Condition) -> dict[str, Any]:
+    """What the engine computes of a condition, or ``refusal``: why it can't."""
+    try:
+        return engine.condition_numbers(condition)
+    except InputError as error:
+        return {"refusal": refusal_words(error)}
 
 
 @transaction.atomic
@@ -55,6 +64,15 @@ def _take_numbers_from_table(condition: Condition, numbers: dict[str, Any]) -> N
     condition.shape = condition.shape or Condition.Shape.BLENDED
 
 
+@transaction.atomic
+def remove_met(*, row: BowlerCondition, expected_version: int | None) -> bool:
+    """Take a condition off a customer's list; False when the row changed meanwhile."""
+    if row.version != expected_version:
+        return False
+    row.delete()
+    return True
+
+
 def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Sequence[Met]:
     """What a customer meets, most often first; ``editing`` replaces the form of its row."""
     rows = list(bowler.conditions.with_house())
@@ -68,7 +86,7 @@ def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Seque
                 else TimesForm(instance=row, auto_id=f"id_{row.pk}_%s")
             ),
             share_percent=100 * row.times_a_season / season,
-            numbers=engine.condition_numbers(row.condition),
+            numbers=numbers_of(row.condition),
         )
         for row in rows
     ]

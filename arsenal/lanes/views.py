@@ -9,11 +9,12 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from arsenal import engine
+from arsenal.fields import whole_number
 from arsenal.lanes.forms import ConditionForm, HouseForm, MeetForm, TimesForm
 from arsenal.lanes.models import Condition, House
 from arsenal.lanes.oil_csv import OilTable
 from arsenal.lanes.picture import oil_picture
-from arsenal.lanes.services import met_conditions, save_condition
+from arsenal.lanes.services import met_conditions, numbers_of, remove_met, save_condition
 from arsenal.refusals import refuse
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -32,7 +33,7 @@ def houses(request: ShopRequest) -> HttpResponse:
 def house(request: ShopRequest, pk: int) -> HttpResponse:
     """One house: its lanes, and the computed numbers of each of its conditions."""
     found = get_object_or_404(House.objects.for_shop(request.shop), pk=pk)
-    listed = [(c, engine.condition_numbers(c)) for c in found.conditions.with_house()]
+    listed = [(c, numbers_of(c)) for c in found.conditions.with_house()]
     context = {"house": found, "conditions": listed, "changes": changes(found)}
     return render(request, "arsenal/lanes/house.html", context)
 
@@ -57,10 +58,12 @@ def condition(request: ShopRequest, pk: int) -> HttpResponse:
     """One condition: its numbers and a picture of its oil."""
     conditions = Condition.objects.for_shop(request.shop).with_house()
     found = get_object_or_404(conditions, pk=pk)
+    numbers = numbers_of(found)
+    oil = None if "refusal" in numbers else cast(OilTable, engine.condition_oil(found))
     context = {
         "condition": found,
-        "numbers": engine.condition_numbers(found),
-        "picture": oil_picture(cast(OilTable, engine.condition_oil(found))),
+        "numbers": numbers,
+        "picture": oil and oil_picture(oil),
         "changes": changes(found),
     }
     return render(request, "arsenal/lanes/condition.html", context)
@@ -119,8 +122,10 @@ def customer_condition_edit(request: ShopRequest, pk: int, met_pk: int) -> HttpR
     if request.method != "POST":
         return redirect("customer-conditions", pk=bowler.pk)
     if "remove" in request.POST:
-        row.delete()
-        messages.success(request, f"{row.condition} is taken off the list.")
+        if remove_met(row=row, expected_version=whole_number(request.POST.get("record_version"))):
+            messages.success(request, f"{row.condition} is taken off the list.")
+        else:
+            messages.error(request, f"{row.condition} was changed meanwhile. Look again.")
         return redirect("customer-conditions", pk=bowler.pk)
     form = TimesForm(request.POST, instance=row, auto_id=f"id_{row.pk}_%s")
     if form.is_valid():

@@ -89,6 +89,15 @@ def test_a_model_needs_a_weight(staff_client: Client) -> None:
     assert not BallModel.objects.exists()
 
 
+def test_a_tampered_form_is_answered_not_broken(staff_client: Client) -> None:
+    for count in ("", "x", "-1", "5000", "9" * 30):
+        values = model_values(SPEC) | {"specs-TOTAL_FORMS": count}
+        assert staff_client.post(reverse("ball-model-add"), values).status_code == 200
+    assert staff_client.get(f"/models/{'9' * 40}/").status_code == 404
+    assert staff_client.get(f"{reverse('stock-ball-add')}?spec=999999999").status_code == 404
+    assert not BallModel.objects.exists()
+
+
 def test_a_name_is_given_once_a_shop(staff_client: Client, shop: Shop, other_shop: Shop) -> None:
     records.ball_model(other_shop)
     assert staff_client.post(reverse("ball-model-add"), model_values(SPEC)).status_code == 302
@@ -257,6 +266,7 @@ def test_another_shop_finds_nothing(addresses: list[str], other_staff_client: Cl
     assert [other_staff_client.get(a).status_code for a in addresses] == [404] * 4
     sell = reverse("stock-ball-sell", args=[StockBall.objects.get().pk])
     assert other_staff_client.post(sell, {"record_version": "1"}).status_code == 404
+    assert not StockBall.objects.get().sold
 
 
 def test_staff_see_the_pages_and_strangers_are_sent_to_sign_in(

@@ -215,6 +215,37 @@ def test_times_are_edited_in_line_and_a_stale_edit_is_told(
     assert BowlerCondition.history.count() == 3
 
 
+def test_a_row_changed_meanwhile_is_not_removed(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    bowler = records.customer(shop)
+    met = BowlerCondition.objects.create(
+        shop=shop, bowler=bowler, condition=records.condition(house), times_a_season=30, version=2
+    )
+    address = reverse("customer-condition-edit", args=[bowler.pk, met.pk])
+    page = staff_client.post(address, {"remove": "1", "record_version": "1"}, follow=True)
+    assert "was changed meanwhile" in page.content.decode()
+    assert BowlerCondition.objects.exists()
+    assert staff_client.get(address).url == (  # type: ignore[attr-defined]
+        reverse("customer-conditions", args=[bowler.pk])
+    )
+
+
+def test_oil_the_engine_refuses_is_told_and_can_be_put_right(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    condition = records.condition(house, shape="flat", inside_to_outside_ratio=15)
+    bowler = records.customer(shop)
+    BowlerCondition.objects.create(shop=shop, bowler=bowler, condition=condition, times_a_season=30)
+    for address in (
+        condition.get_absolute_url(),
+        house.get_absolute_url(),
+        reverse("customer-conditions", args=[bowler.pk]),
+    ):
+        assert "Inside to outside ratio must be" in staff_client.get(address).content.decode()
+    assert staff_client.get(reverse("condition-edit", args=[condition.pk])).status_code == 200
+
+
 def test_a_condition_added_by_a_double_click_is_met_once(
     staff_client: Client, house: House, shop: Shop
 ) -> None:
