@@ -13,7 +13,9 @@ from physics.friction import GRID, ZONES, bilinear, film_mu, ring_overlap
 from physics.rigid import mean_spin_and_axis_rate, rolling_force, settle, spin
 
 STATES = 14
-SLIDING, ROLLING = 0, 1
+# Creeping: the contact has lost its hold, but slips too little for its direction to be followed in
+# steps of useful length; Coulomb friction then lies along the force that rolling would ask for.
+SLIDING, ROLLING, CREEPING = 0, 1, 2
 # A ring can be seen on a ball where the lane's film is at least about a unit of oil (estimate).
 VISIBLE_FILM_UM = 0.18
 
@@ -78,6 +80,12 @@ def rates(s, d, phase, ball, lane, zone, k):  # type: ignore[no-untyped-def]
         d[2], d[3] = -mu * gravity * ux / slip, -mu * gravity * uy / slip
         # Torque (-R z) x F.
         d[8], d[9] = radius * mass * d[3], -radius * mass * d[2]
+    elif phase == CREEPING:
+        fx, fy = rolling_force(s, ball)
+        need = math.hypot(fx, fy)
+        if need > 0.0:
+            d[2], d[3] = mu * gravity * fx / need, mu * gravity * fy / need
+            d[8], d[9] = radius * mass * d[3], -radius * mass * d[2]
     w, x, y, z = s[4], s[5], s[6], s[7]
     d[4] = 0.5 * (-x * b0 - y * b1 - z * b2)
     d[5] = 0.5 * (w * b0 + y * b2 - z * b1)
