@@ -11,9 +11,9 @@ from django_tasks_db.models import DBTaskResult
 from proshop.jobs import put_back_lost
 
 
-def running_job(minutes: float, workers: int = 1) -> DBTaskResult:
+def running_job(minutes: float, workers: int = 1) -> "DBTaskResult[..., bool]":
     now = timezone.now()
-    job: DBTaskResult = DBTaskResult.objects.create(
+    job: DBTaskResult[..., bool] = DBTaskResult.objects.create(
         status="RUNNING",
         started_at=now - timedelta(minutes=minutes),
         worker_ids=[f"worker-{number}" for number in range(workers)],

@@ -12,7 +12,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         import physics
 
-        self.stdout.write("Warming the engine… ", ending="")
+        self.stdout.write("Warming the engine… (the first time it is compiled) ", ending="")
         self.stdout.flush()
         start = time.monotonic()
         physics.warm()
