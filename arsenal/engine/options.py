@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from arsenal.engine import bodies
+from arsenal.engine.words import layout_words
 from physics import body, bowler, layout, rank, rules
 from physics.errors import InputError
 
@@ -210,11 +211,3 @@ def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
     for name in inputs["not_made"]:
         builder._rule_out(name, f"not made in {inputs['weight_lb']} lb")
     return Menu(owned, cared, changes, builder.excluded)
-
-
-def layout_words(numbers: LayoutNumbers) -> str:
-    """Drilling angle × pin to PAP × VAL angle in a line."""
-    return (
-        f"{numbers['drilling_angle_deg']:g}° × {numbers['pin_to_pap_in']:g} in"
-        f" × {numbers['val_angle_deg']:g}°"
-    )

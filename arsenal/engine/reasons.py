@@ -9,15 +9,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import tasks
-from arsenal.engine.options import Choice, layout_words
+from arsenal.engine.options import Choice
+from arsenal.engine.words import layout_words
 from physics import shape, surface
-from physics.units import M_TO_FT
+from physics.units import M_TO_FT, M_TO_IN
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
 
-# Differences smaller than these are not worth a word (feet, degrees, boards, inches).
-HOOK_FT, ANGLE_DEG, ROOM_BOARDS, DIFFERENTIAL_IN = 0.8, 0.2, 0.25, 0.003
+# Differences smaller than these are not worth a word (feet, degrees, boards, inches, shares).
+HOOK_FT, ANGLE_DEG, ROOM_BOARDS, FLARE_IN = 0.8, 0.2, 0.25, 0.5
+ROUGHER, GRIPPIER = 0.1, 0.03
 
 
 def name_of(choice: Choice) -> str:
@@ -45,10 +47,8 @@ def _what(answer: Answer, task: Mapping[str, Any], row: int, ours: int, j: int) 
     chance = f"{_percent(values[ours, j])} to {_percent(values[row, j])} strikes (estimate)"
     if not math.isfinite(float(answer.confirmed.lines.board[ours, j])):
         return f"On {task['name']} it reaches the pocket, which nothing in the bag does: {chance}."
-    parts = [_shape(new, old, old_name), _entry(new, old)]
-    said = ", ".join(part for part in parts if part)
-    if not said:
-        said = f"it keeps the shape of {old_name}"
+    parts = [part for part in (_shape(new, old, old_name), _entry(new, old)) if part]
+    said = " and ".join(parts) or f"it keeps the shape of {old_name}"
     return f"On {task['name']} {said}: {chance}."
 
 
@@ -72,50 +72,45 @@ def _entry(new: Any, old: Any) -> str:
     if not all(math.isfinite(a) for a in angles) or abs(angles[0] - angles[1]) < ANGLE_DEG:
         return ""
     word = "steeper" if angles[0] > angles[1] else "flatter"
-    return f"and enters {word}, {angles[0]:.1f}° for {angles[1]:.1f}°"
+    return f"enters {word}, {angles[0]:.1f}° for {angles[1]:.1f}°"
 
 
 def _why(answer: Answer, row: int, ours: int, j: int) -> str:
-    """Second sentence: surface and cover, core and layout, and what they leave room for."""
+    """Second sentence: what surface, cover and core do, and the room to miss that leaves."""
     new, old = answer.confirmed.choices[row], answer.menu.owned[ours]
-    causes = [_surface(new, old), _core(new, old)]
-    said = " and ".join(cause for cause in causes if cause)
+    shots = answer.confirmed.shots
+    causes = [_surface(new, old), _flare(shots[row, j], shots[ours, j])]
+    said = " and ".join(cause for cause in causes if cause) or f"It is {old.ball} at its best again"
     more = tasks.room(answer, row, j) - tasks.room(answer, ours, j)
     if abs(more) >= ROOM_BOARDS:
-        word = "more" if more > 0 else "less"
-        left = f"that leaves {abs(more):.1f} boards {word} room to miss at the arrows"
+        left = f"{abs(more):.1f} boards {'more' if more > 0 else 'less'} room to miss"
     else:
-        left = "room to miss stays about the same"
-    if not said:
-        said = f"It is {old.ball} at its best again"
-    return f"{said[0].upper()}{said[1:]}; {left}."
+        left = "about the same room to miss"
+    return f"{said[0].upper()}{said[1:]}, with {left} at the arrows."
 
 
 def _surface(new: Choice, old: Choice) -> str:
-    """Where the friction differs, in words: cover first if another ball, else finish."""
+    """Where the friction differs: through the oil first, else on the dry."""
     rough = new.option.closure.scale_um / old.option.closure.scale_um
     grip = new.option.closure.mu_dry / old.option.closure.mu_dry
-    finish = surface.FINISHES[new.finish].label
-    cover = surface.COVERS[new.option.cover].label
-    if rough > 1.1:
-        return f"its {finish} surface on {cover} bites through more oil than {old.ball} does now"
-    if rough < 0.9:
-        return f"its {finish} surface on {cover} rides the oil further than {old.ball} does now"
-    if grip > 1.03:
-        return f"its {cover} cover grips the dry harder than {old.ball} does now"
-    if grip < 0.97:
-        return f"its {cover} cover is gentler on the dry than {old.ball}"
+    what = f"its {surface.COVERS[new.option.cover].label} at {surface.FINISHES[new.finish].label}"
+    if rough > 1 + ROUGHER:
+        return f"{what} bites through more oil"
+    if rough < 1 - ROUGHER:
+        return f"{what} rides the oil further"
+    if grip > 1 + GRIPPIER:
+        return f"{what} grips the dry harder"
+    if grip < 1 - GRIPPIER:
+        return f"{what} is gentler on the dry"
     return ""
 
 
-def _core(new: Choice, old: Choice) -> str:
-    """What layout and core do to the drilled differential, and so to flare."""
-    change = new.option.body.differential_in - old.option.body.differential_in
-    drilled = f"drilled differential {new.option.body.differential_in:.3f} in"
-    if new.layout is None or abs(change) < DIFFERENTIAL_IN:
+def _flare(new: Any, old: Any) -> str:
+    """How far the track moves over the ball where there is oil to see it."""
+    inches = [float(shot[shape.VISIBLE_FLARE_M]) * M_TO_IN for shot in (new, old)]
+    if not all(math.isfinite(i) for i in inches) or abs(inches[0] - inches[1]) < FLARE_IN:
         return ""
-    words = "more flare meets fresh surface" if change > 0 else "less flare smooths the move"
-    return f"with {layout_words(new.layout)} its {drilled} means {words}"
+    return f"it flares {inches[0]:.1f} in for {inches[1]:.1f} in"
 
 
 def reason_for_nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> str:
