@@ -23,6 +23,9 @@ from physics.units import (
     STANDARD_GRAVITY_M_S2,
 )
 
+# A mark exactly a quarter round may come out a rounding beyond it.
+EDGE = 1 + 1e-9
+
 MISSING_LAYOUT = (
     "one of {drilling_angle_deg, pin_to_pap_in, val_angle_deg}, "
     "{pin_to_pap_in, psa_to_pap_in, pin_buffer_in, val_branch}, "
@@ -193,12 +196,17 @@ def _rising(name: str, points: list[float]) -> None:
         raise InputError(name, points, "numbers in rising order")
 
 
+def _quarter_in(radius_in: float) -> float:
+    """A quarter circumference, with the rounding of its inches: 6.75 in is allowed at 27 round."""
+    return radius_in * math.pi / 2 * (1 + 1e-9)
+
+
 def _hand(fields: Fields) -> str:
     return fields.choice("hand", ("right", "left"), "right")
 
 
 def _layout(fields: Fields, radius_in: float) -> layouts.Layout:
-    quarter = radius_in * math.pi / 2
+    quarter = _quarter_in(radius_in)
     over = fields.number("pap_over_in", low=-2 * quarter, high=2 * quarter)
     up = fields.number("pap_up_in", low=-quarter, high=quarter)
     return _placed(fields.child("layout"), over, up, radius_in)
@@ -214,7 +222,7 @@ def read_layout(
 def _placed(
     given: Fields, pap_over_in: float, pap_up_in: float, radius_in: float
 ) -> layouts.Layout:
-    quarter = radius_in * math.pi / 2
+    quarter = _quarter_in(radius_in)
     pap = layouts.on_sphere(pap_over_in / radius_in, pap_up_in / radius_in)
     if given.has("drilling_angle_deg") or given.has("val_angle_deg"):
         placed = layouts.from_angles(
@@ -252,7 +260,7 @@ def _label(ball: Fields) -> bodies.Label:
     radius = ball.number("radius_in", low=4.0, high=4.6)
     low = ball.number("rg_low_in", low=1.0, high=radius)
     differential = ball.number("differential_in", low=0.0, high=0.5)
-    half = radius * math.pi
+    half = radius * math.pi * EDGE
     marked = ball.has("cg_over_in") or ball.has("cg_up_in")
     return ball.done(
         bodies.Label(
@@ -272,7 +280,7 @@ def _label(ball: Fields) -> bodies.Label:
 
 
 def _hole(hole: Fields, radius_in: float) -> bodies.Hole:
-    half = radius_in * math.pi
+    half = radius_in * math.pi * EDGE
     return hole.done(
         bodies.Hole(
             over_in=hole.number("over_in", low=-half, high=half),
