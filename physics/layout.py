@@ -156,7 +156,7 @@ def from_buffer(
             f"{radius_in * math.acos(-_unit(sine)):.3f} in",
         )
     sin_val = math.sin(pin_buffer_in / radius_in) / sine
-    if abs(pin_buffer_in) > radius_in * math.pi / 2 or abs(sin_val) > 1 + TINY:
+    if abs(pin_buffer_in) / radius_in > math.pi / 2 + TINY or abs(sin_val) > 1 + TINY:
         limit = radius_in * math.asin(_unit(sine))
         raise InputError(
             "layout.pin_buffer_in",
