@@ -1,0 +1,97 @@
+"""Several readings of one quantity: mean and spread, and one bad entry set aside.
+
+Source: modified z-scores, Iglewicz & Hoaglin, "How to Detect and Handle Outliers" (ASQC, 1993):
+0.6745 |x - median| / MAD > 3.5 (from memory, high confidence). Means and deviations are compared
+with numpy's.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from physics.measure import summarise
+
+SPEEDS_MPH = [17.2, 17.5, 16.9, 17.3, 17.1]
+
+
+def test_readings_that_agree_give_the_plain_mean_and_sample_deviation() -> None:
+    found = summarise(SPEEDS_MPH)
+    assert found is not None
+    assert found.mean == pytest.approx(float(np.mean(SPEEDS_MPH)), rel=1e-12)
+    assert found.sd == pytest.approx(float(np.std(SPEEDS_MPH, ddof=1)), rel=1e-12)
+    assert found.count == 5
+    assert found.set_aside == ()
+
+
+@pytest.mark.parametrize("slip", [71.2, 1.72, 172.0])
+def test_one_slip_of_the_finger_is_set_aside_and_named(slip: float) -> None:
+    found = summarise([*SPEEDS_MPH[:2], slip, *SPEEDS_MPH[2:]])
+    assert found is not None
+    assert found.set_aside == (2,)
+    assert found.mean == pytest.approx(float(np.mean(SPEEDS_MPH)), rel=1e-12)
+    assert found.count == 5
+
+
+def test_the_published_rule_decides_which_reading_goes() -> None:
+    readings = [2.1, 2.6, 2.4, 2.5, 2.3, 2.1, 2.3, 2.6, 8.2, 8.3]
+    found = summarise(readings)
+    assert found is not None
+    middle = float(np.median(readings))
+    spread = float(np.median(np.abs(np.array(readings) - middle)))
+    beyond = tuple(
+        i for i, value in enumerate(readings) if 0.6745 * abs(value - middle) / spread > 3.5
+    )
+    assert found.set_aside == beyond == (8, 9)
+
+
+def test_no_readings_give_nothing_and_one_gives_no_spread() -> None:
+    assert summarise([]) is None
+    one = summarise([330.0])
+    assert one is not None
+    assert one.mean == 330.0
+    assert one.sd is None
+    assert one.count == 1
+
+
+def test_equal_readings_do_not_make_the_next_honest_one_look_wild() -> None:
+    found = summarise([17.2, 17.2, 17.2, 17.2, 17.3])
+    assert found is not None
+    assert found.set_aside == ()
+
+
+def test_a_reading_that_is_no_number_is_refused() -> None:
+    with pytest.raises(ValueError, match="finite"):
+        summarise([17.0, float("nan")])
+
+
+@given(
+    readings=st.lists(st.floats(100.0, 600.0), min_size=4, max_size=12),
+    order=st.randoms(use_true_random=False),
+)
+def test_the_order_of_readings_changes_nothing(
+    readings: list[float], order: np.random.Generator
+) -> None:
+    shuffled = list(readings)
+    order.shuffle(shuffled)
+    one, other = summarise(readings), summarise(shuffled)
+    assert one is not None
+    assert other is not None
+    assert one.mean == pytest.approx(other.mean, rel=1e-12)
+    assert one.count == other.count
+    assert one.count + len(one.set_aside) == len(readings)
+    assert min(readings) <= one.mean <= max(readings)
+
+
+@given(
+    readings=st.lists(st.floats(16.0, 18.0), min_size=5, max_size=9), wild=st.floats(60.0, 500.0)
+)
+def test_one_wild_reading_never_moves_the_mean_out_of_the_honest_range(
+    readings: list[float], wild: float
+) -> None:
+    found = summarise([*readings, wild])
+    assert found is not None
+    assert len(readings) in found.set_aside
+    assert min(readings) <= found.mean <= max(readings)
