@@ -16,7 +16,7 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test lint format types templates browser
+.PHONY: help setup run demo test bench lint format types templates browser
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -73,6 +73,9 @@ browser:
 		echo "*** No Chromium was found and it can't be installed from here: browser tests are SKIPPED. ***"; \
 		echo "*** On Debian: sudo apt-get install chromium                                            ***"; \
 	fi
+
+bench: setup
+	$(PY) -m pytest tests/bench -m bench -s
 
 test: setup browser $(if $(filter yes,$(LINT)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")
