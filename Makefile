@@ -2,7 +2,7 @@
 
 PORT ?= 8000
 # Which tests: a pytest marker expression. LINT=no leaves format, types and templates out.
-ONLY ?=
+ONLY ?= not bench
 LINT ?= yes
 
 VENV := .venv
@@ -22,6 +22,7 @@ help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
+	@echo "make bench   measure the solvers and a whole ranking"
 	@echo "make format  put the code into shape"
 
 setup: $(VENV)/.installed

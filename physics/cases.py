@@ -23,9 +23,6 @@ from physics.units import (
     STANDARD_GRAVITY_M_S2,
 )
 
-# A mark exactly a quarter round may come out a rounding beyond it.
-EDGE = 1 + 1e-9
-
 MISSING_LAYOUT = (
     "one of {drilling_angle_deg, pin_to_pap_in, val_angle_deg}, "
     "{pin_to_pap_in, psa_to_pap_in, pin_buffer_in, val_branch}, "
@@ -260,7 +257,7 @@ def _label(ball: Fields) -> bodies.Label:
     radius = ball.number("radius_in", low=4.0, high=4.6)
     low = ball.number("rg_low_in", low=1.0, high=radius)
     differential = ball.number("differential_in", low=0.0, high=0.5)
-    half = radius * math.pi * EDGE
+    half = 2 * _quarter_in(radius)
     marked = ball.has("cg_over_in") or ball.has("cg_up_in")
     return ball.done(
         bodies.Label(
@@ -280,7 +277,7 @@ def _label(ball: Fields) -> bodies.Label:
 
 
 def _hole(hole: Fields, radius_in: float) -> bodies.Hole:
-    half = radius_in * math.pi * EDGE
+    half = 2 * _quarter_in(radius_in)
     return hole.done(
         bodies.Hole(
             over_in=hole.number("over_in", low=-half, high=half),
