@@ -15,7 +15,7 @@ from physics import body as bodies
 from physics import friction, motion, release
 from physics import layout as layouts
 from physics.errors import InputError
-from physics.fields import Fields
+from physics.fields import Fields, checked_list
 from physics.units import (
     FOUL_LINE_TO_HEAD_PIN_M,
     M_TO_IN,
@@ -180,9 +180,7 @@ def _friction(given: Fields) -> friction.Friction:
     if not isinstance(rows, list | tuple) or len(rows) != len(xs):
         raise InputError(given.name("mu"), rows, f"{len(xs)} rows of {len(ys)} numbers")
     table = [
-        Fields({"row": row}, f"{given.name('mu')}[{i}]").numbers(
-            "row", count=len(ys), low=0.0, high=5.0
-        )
+        checked_list(f"{given.name('mu')}[{i}]", row, count=len(ys), low=0.0, high=5.0)
         for i, row in enumerate(rows)
     ]
     return given.done(friction.grid(np.array(xs), np.array(ys), np.array(table)))

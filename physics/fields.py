@@ -56,11 +56,8 @@ class Fields:
         high: float = math.inf,
     ) -> list[float]:
         """A list of finite numbers, of a given length if one is asked for."""
-        allowed = f"a list of {count if count is not None else ''} numbers".replace("  ", " ")
-        items = self.value(field, allowed)
-        if not _is_list(items) or (count is not None and len(items) != count):
-            raise InputError(self.name(field), items, allowed)
-        return [checked(f"{self.name(field)}[{i}]", v, low, high) for i, v in enumerate(items)]
+        items = self.value(field, _list_of(count))
+        return checked_list(self.name(field), items, count=count, low=low, high=high)
 
     def choice(self, field: str, choices: Sequence[str], default: str | None = None) -> str:
         if not self.has(field) and default is not None:
@@ -96,9 +93,27 @@ def checked(
     allowed = _range(low, high, above)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise InputError(name, value, allowed)
-    if not math.isfinite(value) or not low <= value <= high or not value > above:
+    try:
+        number = float(value)
+    except OverflowError:  # JSON's whole numbers have no limit, floats do
+        raise InputError(name, value, allowed) from None
+    if not math.isfinite(number) or not low <= number <= high or not number > above:
         raise InputError(name, value, allowed)
-    return float(value)
+    return number
+
+
+def checked_list(
+    name: str,
+    items: Any,
+    *,
+    count: int | None = None,
+    low: float = -math.inf,
+    high: float = math.inf,
+) -> list[float]:
+    """A list of finite numbers, of a given length if one is asked for."""
+    if not _is_list(items) or (count is not None and len(items) != count):
+        raise InputError(name, items, _list_of(count))
+    return [checked(f"{name}[{i}]", v, low, high) for i, v in enumerate(items)]
 
 
 def _range(low: float, high: float, above: float) -> str:
@@ -111,6 +126,10 @@ def _range(low: float, high: float, above: float) -> str:
     upper = f"at most {high:g}" if high < math.inf else ""
     bounds = " and ".join(part for part in (lower, upper) if part)
     return f"a finite number, {bounds}" if bounds else "a finite number"
+
+
+def _list_of(count: int | None) -> str:
+    return "a list of numbers" if count is None else f"a list of {count} numbers"
 
 
 def _is_list(value: Any) -> bool:
