@@ -93,15 +93,13 @@ def hole_axis(hole: Hole, radius_in: float, where: str = "hole") -> tuple[Vector
     forward = np.array([0.0, 0.0, 1.0]) - surface[2] * surface
     length = float(np.linalg.norm(forward))
     if length < 1e-9:
-        raise InputError(
-            f"{where}.pitch_forward_in",
-            hole.pitch_forward_in,
-            "no pitch for a hole at the grip centre: forward has no direction there",
+        raise _pitch_error(
+            hole,
+            where,
+            "0 for a hole at the grip centre: forward and lateral have no direction there",
         )
     if pitch >= radius_in:
-        raise InputError(
-            f"{where}.pitch_forward_in", hole.pitch_forward_in, "pitches shorter than the radius"
-        )
+        raise _pitch_error(hole, where, "pitches that together are shorter than the radius")
     forward /= length
     lateral = np.cross(surface, forward)
     if lateral[0] < -1e-12 or (abs(lateral[0]) <= 1e-12 and lateral[1] < 0):
@@ -109,6 +107,16 @@ def hole_axis(hole: Hole, radius_in: float, where: str = "hole") -> tuple[Vector
     inward = -surface * math.sqrt(1 - (pitch / radius_in) ** 2)
     inward += (hole.pitch_forward_in * forward + hole.pitch_lateral_in * lateral) / radius_in
     return surface, inward
+
+
+def _pitch_error(hole: Hole, where: str, allowed: str) -> InputError:
+    """An error that names the larger of the two pitches."""
+    name = (
+        "pitch_forward_in"
+        if abs(hole.pitch_forward_in) >= abs(hole.pitch_lateral_in)
+        else "pitch_lateral_in"
+    )
+    return InputError(f"{where}.{name}", getattr(hole, name), allowed)
 
 
 def cylinder_inertia(mass: float, radius: float, length: float, axis: Vector) -> Matrix:

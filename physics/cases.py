@@ -76,6 +76,10 @@ def shot(case: Mapping[str, Any]) -> dict[str, Any]:
     ball.done()
     start = _release(fields.child("release"), [mass * k * k for k in rg], hand)
     times = fields.numbers("sample_times_s", low=0.0) if fields.has("sample_times_s") else []
+    lane = _friction(fields.child("friction"))
+    length = fields.number("lane_length_m", FOUL_LINE_TO_HEAD_PIN_M, above=start[0][0], high=100.0)
+    gravity = fields.number("gravity_m_s2", STANDARD_GRAVITY_M_S2, above=0.0, high=100.0)
+    fields.done()
     result = motion.deliver(
         mass_kg=mass,
         radius_m=radius,
@@ -84,14 +88,11 @@ def shot(case: Mapping[str, Any]) -> dict[str, Any]:
         velocity_m_s=start[1],
         orientation=start[2],
         omega_body_rad_s=start[3],
-        friction=_friction(fields.child("friction")),
-        lane_length_m=fields.number(
-            "lane_length_m", FOUL_LINE_TO_HEAD_PIN_M, above=start[0][0], high=100.0
-        ),
-        gravity_m_s2=fields.number("gravity_m_s2", STANDARD_GRAVITY_M_S2, above=0.0, high=100.0),
+        friction=lane,
+        lane_length_m=length,
+        gravity_m_s2=gravity,
         sample_times_s=np.array(times),
     )
-    fields.done()
     roll = result.roll
     return {
         "end": _moment(result.end),
