@@ -41,6 +41,7 @@ class Fields:
         above: float = -math.inf,
     ) -> float:
         """A finite number from ``low`` to ``high``, and more than ``above``."""
+        self._read.add(field)
         if not self.has(field) and default is not None:
             return default
         return checked(
@@ -60,6 +61,7 @@ class Fields:
         return checked_list(self.name(field), items, count=count, low=low, high=high)
 
     def choice(self, field: str, choices: Sequence[str], default: str | None = None) -> str:
+        self._read.add(field)
         if not self.has(field) and default is not None:
             return default
         allowed = "one of " + ", ".join(f'"{c}"' for c in choices)
