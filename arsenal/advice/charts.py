@@ -188,7 +188,7 @@ def _layout() -> dict[str, Any]:
         "template": {},
         "paper_bgcolor": CLEAR,
         "plot_bgcolor": CLEAR,
-        "margin": {"l": 46, "r": 84, "t": 8, "b": 44},
+        "margin": {"l": 46, "r": 96, "t": 8, "b": 44},
         "hovermode": "x",
         "dragmode": False,
         "showlegend": False,

@@ -32,7 +32,7 @@
     layout.font = { family: shown("--face"), color: shown("--ink") };
     layout.hoverlabel = { bgcolor: shown("--sheet"), bordercolor: shown("--rule-colour"), font: layout.font };
     if (narrow) {
-      layout.margin = { ...layout.margin, l: 38, r: 80 };
+      layout.margin = { ...layout.margin, l: 38, r: 98 };
       layout.xaxis.dtick = 15;
     }
     return window.Plotly.react(place, data, layout, {
