@@ -1,6 +1,10 @@
 """What every answer says to the browser about what it may load."""
 
+import re
+from pathlib import Path
+
 import pytest
+from django.conf import settings
 from django.db import connection
 from django.test import Client, RequestFactory
 from django.test.utils import CaptureQueriesContext
@@ -8,6 +12,12 @@ from django.urls import reverse
 
 from proshop.models import Shop
 from proshop.views import server_error
+
+PAGES = [
+    path
+    for app in ("proshop", "bowlers", "arsenal")
+    for path in (settings.BASE_DIR / app / "templates").rglob("*.html")
+]
 
 
 def policy_of(client: Client, name: str) -> dict[str, set[str]]:
@@ -54,3 +64,15 @@ def test_a_form_from_elsewhere_is_refused_in_plain_words(shop: Shop) -> None:
     response = strict.post(reverse("sign-in"), {"username": "sam", "password": "x"})
     assert response.status_code == 403
     assert "This form is too old" in response.content.decode()
+
+
+@pytest.mark.parametrize("path", sorted(PAGES), ids=lambda path: path.name)
+def test_templates_hold_no_inline_code(path: Path) -> None:
+    """The policy would stop it in silence: no style, no script and no handler inside a page."""
+    text = path.read_text()
+    assert not re.search(r"<style\b|\sstyle=|\son[a-z]+=|javascript:", text)
+    assert not re.search(r"<script\b(?![^>]*\b(src|type=\"application/json\"))", text)
+
+
+def test_there_are_templates_to_look_at() -> None:
+    assert len(PAGES) > 20
