@@ -8,6 +8,7 @@ z, and in a right-handed principal frame the PAP's second component changes sign
 from __future__ import annotations
 
 import copy
+import io
 import json
 import subprocess
 import sys
@@ -18,6 +19,7 @@ import numpy as np
 import pytest
 
 from physics import cases
+from physics.__main__ import main
 from physics.errors import InputError
 from tests.physics.balls_and_lanes import bowlers_numbers, random_ball, random_raw_release
 from tests.physics.referee_motion import lane_quantities
@@ -374,6 +376,18 @@ def run(command: str, text: str) -> subprocess.CompletedProcess[str]:
     )
 
 
+def one_refusal(text: str) -> dict[str, Any]:
+    """The one line of strict JSON that a refusal is."""
+    (line,) = text.strip().splitlines()
+
+    def no_constants(name: str) -> None:
+        raise AssertionError(f"{name} is not JSON")
+
+    message: dict[str, Any] = json.loads(line, parse_constant=no_constants)
+    assert set(message) == {"field", "value", "allowed"}
+    return message
+
+
 def test_the_command_prints_one_json_result() -> None:
     done = run("layout", json.dumps(LAYOUT))
     assert done.returncode == 0, done.stderr
@@ -381,27 +395,47 @@ def test_the_command_prints_one_json_result() -> None:
     assert json.loads(done.stdout) == pytest.approx(cases.layout(LAYOUT))
 
 
-@pytest.mark.parametrize(
-    ("command", "text", "field"),
-    [
-        ("drill", json.dumps(spoilt("drill", "holes.0.depth_in", -1.0)), "holes[0].depth_in"),
-        ("shot", json.dumps(spoilt("shot", "ball.mass_kg", float("nan"))), "ball.mass_kg"),
-        ("layout", "[1, 2]", "case"),
-        ("layout", "{not json", "case"),
-    ],
-    ids=["negative depth", "not a number", "not an object", "not json"],
-)
-def test_the_command_refuses_with_status_two_and_one_json_line(
-    command: str, text: str, field: str
-) -> None:
-    done = run(command, text)
+def test_the_command_refuses_with_status_two_and_one_json_line() -> None:
+    done = run("drill", json.dumps(spoilt("drill", "holes.0.depth_in", -1.0)))
     assert done.returncode == 2
     assert done.stdout == ""
-    (line,) = done.stderr.strip().splitlines()
+    message = one_refusal(done.stderr)
+    assert message["field"] == "holes[0].depth_in"
+    assert message["value"] == -1.0
 
-    def no_constants(name: str) -> None:
-        raise AssertionError(f"{name} is not JSON")
 
-    message = json.loads(line, parse_constant=no_constants)
-    assert set(message) == {"field", "value", "allowed"}
-    assert message["field"] == field
+@pytest.mark.parametrize(
+    ("arguments", "text", "field"),
+    [
+        (["shot"], json.dumps(spoilt("shot", "ball.mass_kg", float("nan"))), "ball.mass_kg"),
+        (["shot"], json.dumps(spoilt("shot", "ball.mass_kg", float("inf"))), "ball.mass_kg"),
+        (["layout"], "[1, 2]", "case"),
+        (["layout"], "{not json", "case"),
+        (["layout"], "", "case"),
+        (["roll"], json.dumps(SHOT), "command"),
+        ([], "", "command"),
+        (["shot", "layout"], json.dumps(SHOT), "command"),
+    ],
+    ids=[
+        "not a number",
+        "infinite",
+        "not an object",
+        "not json",
+        "empty",
+        "unknown command",
+        "no command",
+        "two commands",
+    ],
+)
+def test_whatever_is_typed_is_refused_in_the_same_form(
+    arguments: list[str],
+    text: str,
+    field: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO(text))
+    assert main(arguments) == 2
+    written = capsys.readouterr()
+    assert written.out == ""
+    assert one_refusal(written.err)["field"] == field
