@@ -16,6 +16,7 @@ from arsenal.advice import words
 from arsenal.advice.charts import strip_figure
 from arsenal.advice.choices import Choice, ChoiceFilter
 from arsenal.advice.models import Ranking
+from arsenal.engine import words as press
 from arsenal.templatetags.advice import percent
 from bowlers.models import Bowler
 from tests.arsenal.advice_cast import Engine, engine, work_off, wren
@@ -231,7 +232,7 @@ def test_shares_are_rounded_not_cut(share: float | None, said: str) -> None:
     [(4.5, "4 1/2"), (5.0, "5"), (3.375, "3 3/8"), (0.25, "1/4"), (4.3, "4.3"), (4.99, "4.99")],
 )
 def test_inches_are_said_in_eighths_where_they_are(inches: float, said: str) -> None:
-    assert words.eighths(inches) == said
+    assert press.eighths(inches) == said
 
 
 def test_strength_is_signed_boards() -> None:
