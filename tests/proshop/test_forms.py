@@ -16,7 +16,7 @@ class Release(forms.Form):
 
 def errors(**values: str) -> dict[str, list[str]]:
     form = Release({"speed": "17", **values})
-    return {name: list(found) for name, found in form.errors.items()}
+    return {name: [str(line) for line in found] for name, found in form.errors.items()}
 
 
 @pytest.mark.parametrize("typed", ["5", "30", "17.25", " 17 "])

@@ -27,7 +27,7 @@ def test_what_people_edit_keeps_its_history(model: type[models.Model]) -> None:
 def test_history_is_told_in_words(shop: Shop, staff: User) -> None:
     bowler: Bowler = Bowler.objects.create(shop=shop, name="Juniper Vale", average=150)
     bowler.average = 165
-    bowler._history_user = staff
+    bowler._history_user = staff  # type: ignore[attr-defined]
     bowler.save_checked(expected_version=1)
     newest, first = changes(bowler)
     assert newest.words == "Average: 150 to 165"
