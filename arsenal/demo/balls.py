@@ -23,6 +23,7 @@ BY_WEIGHT: dict[int, tuple[float, float]] = {
 GROWN = (12, 13, 14, 15, 16)
 HEAVY = (14, 15, 16)
 ALL_AGES = (8, 9, 10, 11, 12, 13, 14, 15, 16)
+YOUNG = (8, 9, 10, 11, 12, 13, 14)
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ MODELS: tuple[Model, ...] = (
     Model("Field Maple", "hybrid", "2000", "185.00", 2.480, 0.052, 0.017),
     Model("Silver Lime", "hybrid", "3000", "165.00", 2.495, 0.048),
     Model("Whitebeam", "hybrid", "polished", "159.00", 2.515, 0.044),
-    Model("Goat Willow", "hybrid", "4000", "135.00", 2.530, 0.036),
+    Model("Goat Willow", "hybrid", "4000", "135.00", 2.530, 0.036, weights=(12, 13, 14)),
     Model("Wild Service", "pearl", "polished", "189.00", 2.482, 0.053, 0.018),
     Model("Bird Cherry", "pearl", "polished", "169.00", 2.492, 0.050, 0.012),
     Model("Downy Birch", "pearl", "4000", "149.00", 2.505, 0.045),
@@ -82,7 +83,7 @@ MODELS: tuple[Model, ...] = (
     Model("Juniper", "urethane", "1000", "159.00", 2.540, 0.022),
     Model("Scots Pine", "urethane", "2000", "169.00", 2.515, 0.034, 0.008, HEAVY),
     Model("Hazel", "polyester", "polished", "79.00", 2.680, 0.010, weights=ALL_AGES, lead_days=3),
-    Model("Crab Apple", "polyester", "polished", "89.00", 2.660, 0.015, weights=ALL_AGES),
+    Model("Crab Apple", "polyester", "polished", "89.00", 2.660, 0.015, weights=YOUNG),
     Model("Sweet Chestnut", "solid", "500", "209.00", 2.470, 0.058, 0.023, HEAVY, lead_days=14),
     Model(
         "Spindle",
@@ -155,8 +156,8 @@ def _shelf() -> Iterator[OnShelf]:
     for model, pounds, ounces, top, pin, price in (
         ("Hornbeam", 15, "2.5", 3.1, 2.4, "195.00"),
         ("Sessile Oak", 15, "1.0", 2.6, 3.0, "185.00"),
-        ("Black Poplar", 15, "3.0", 2.2, 2.6, "139.00"),
-        ("Field Maple", 15, "2.0", 3.4, 2.1, "179.00"),
+        ("Black Poplar", 16, "1.0", 2.2, 2.6, "139.00"),
+        ("Field Maple", 14, "2.0", 3.4, 2.1, "179.00"),
         ("Downy Birch", 15, "1.5", 2.8, 3.3, "145.00"),
         ("Juniper", 15, "2.8", 2.0, 1.6, "149.00"),
         ("Hazel", 15, "0.5", 1.1, 0.8, "75.00"),

@@ -75,10 +75,10 @@ SPEED = Person(
             15,
             "benchmark",
         ),
-        Ball("Downy Birch", Label(14, "1.0", 2.9, 2.7), buffer(5, 5.25, 2.5), "4000", 30),
+        Ball("Downy Birch", Label(14, "1.0", 2.9, 2.7), buffer(5, 5.25, 2.5), "polished", 4),
         Ball("Crab Apple", Label(14, "0.5", 1.2, 1.0), angles(60, 4, 60), "polished", 80, "spares"),
     ),
-    meets={HOUSE_BLEND: 36, CHALLENGE_LONG: 14},
+    meets={CHALLENGE_LONG: 32, SPORT_FLAT: 12},
 )
 
 MATCHED = Person(
@@ -101,26 +101,26 @@ MATCHED = Person(
     ),
     holes=grip(thumb=(1.0, 2.8), thumb_pitch=-0.0625),
     bag=(
-        Ball(
-            "Sessile Oak",
-            Label(15, "2.5", 2.8, 2.6),
-            angles(50, 4.5, 40),
-            "2000",
-            6,
-            "benchmark",
-        ),
-        Ball("Silver Lime", Label(15, "1.0", 2.5, 3.0), buffer(4.5, 4.25, 2.25), "3000", 9),
+        Ball("Silver Lime", Label(15, "1.0", 2.5, 3.0), buffer(4.5, 4.25, 2.25), "4000", 6),
         Ball(
             "Wild Service",
             Label(15, "3.0", 3.1, 2.2),
-            angles(65, 5, 30),
+            angles(50, 4, 65),
             "polished",
-            12,
+            3,
+            "benchmark",
+        ),
+        Ball(
+            "Juniper",
+            Label(15, "2.5", 2.0, 1.7),
+            angles(55, 4.25, 60),
+            "polished",
+            5,
             "less oil",
         ),
         Ball("Hazel", Label(15, "0.0", 1.0, 0.8), angles(70, 4, 50), "polished", 150, "spares"),
     ),
-    meets={HOUSE_BLEND: 32, HOUSE_WORN: 18, BLOCKED_SHORT: 10},
+    meets={HOUSE_BLEND: 34, CHALLENGE_LONG: 12},
 )
 
 TILTED = Person(
@@ -341,36 +341,35 @@ CORNERS = Person(
 WORN = Person(
     name="Dana Kowalski",
     kind="needs the surface back",
-    average=193,
+    average=209,
     born=1976,
     goal="Get back the ball I had in spring.",
-    complaint="Mine stopped hooking.",
-    visits=(Visit(8, Throw(17.8, 320, 50, 13, 5.0, 0.25), count=5),),
+    complaint="It used to go long and turn hard. Now it rolls early and hits soft.",
+    visits=(Visit(8, Throw(17.2, 360, 51, 12, 5.0, 0.25), count=6),),
     holes=grip(),
     bag=(
         Ball(
-            "Sweet Chestnut",
-            Label(15, "2.0", 2.9, 2.5),
-            angles(50, 4.5, 25),
-            "500",
-            110,
+            "Wild Service",
+            Label(15, "0.0", 2.5, 2.5),
+            angles(45, 4.5, 20),
+            "polished",
+            140,
             "benchmark",
-            nickname="The chestnut",
-            notes="Never resurfaced.",
+            notes="Two seasons of league since it was last polished.",
         ),
     ),
-    meets={SPORT_LONG: 24, CHALLENGE_LONG: 12},
+    meets={CHALLENGE_LONG: 30},
 )
 
 BEGINNER = Person(
     name="Ben Archer",
     kind="beginner with one plastic ball",
     fingers="conventional",
-    average=128,
+    average=148,
     born=1999,
     goal="Learn to hook it.",
     complaint="It goes straight, whatever I do.",
-    visits=(Visit(5, Throw(15.2, 170, 24, 16, 4.25, 0.25), count=5, loose=2.0),),
+    visits=(Visit(5, Throw(15.8, 225, 37, 14, 4.25, 0.25), count=5, loose=1.4),),
     holes=grip(
         finger_up=2.06,
         thumb_down=2.125,
