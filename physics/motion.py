@@ -103,6 +103,7 @@ def deliver(
     start[4:8] = np.asarray(orientation, float) / np.linalg.norm(orientation)
     start[8:11] = rotation(*start[4:8]) @ (inertia * np.asarray(omega_body_rad_s, float))
     moments = (float(inertia[0]), float(inertia[1]), float(inertia[2]))
+    times = np.zeros(0) if sample_times_s is None else np.asarray(sample_times_s, float)
     rows = math.floor(lane_length_m / profile_step_m + 1e-9) + 1 if profile_step_m > 0 else 0
     end, roll, reached, samples, profile, flare = _integrate(
         start,
@@ -116,7 +117,8 @@ def deliver(
             friction.film,
         ),
         lane_length_m,
-        np.zeros(0) if sample_times_s is None else np.asarray(sample_times_s, float),
+        times,
+        np.argsort(times),
         profile_step_m,
         rows,
         tolerance,
@@ -133,7 +135,8 @@ def deliver(
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _integrate(start, ball, lane, length, times, spacing, rows, tolerance):  # type: ignore[no-untyped-def]
+def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance):  # type: ignore[no-untyped-def]
+    # Loops where slices would do: each slice assignment costs the compiler a second.
     s = start.copy()
     new = np.empty(STATES)
     work = np.empty((9, STATES))
@@ -141,7 +144,6 @@ def _integrate(start, ball, lane, length, times, spacing, rows, tolerance):  # t
     samples = np.full((times.shape[0], SAMPLE), np.nan)
     profile = np.full((rows, PROFILE), np.nan)
     roll = np.full(3, np.nan)
-    order = np.argsort(times)
     next_time, next_row = 0, 0
     t, want = 0.0, 1e-3
     phase = SLIDING
@@ -165,7 +167,8 @@ def _integrate(start, ball, lane, length, times, spacing, rows, tolerance):  # t
             slip = math.hypot(ux, uy)
         if s[2] <= STANDSTILL_M_S and (phase == ROLLING or work[0, 2] <= 0.0):
             break
-        begin[:] = work[0]
+        for i in range(STATES):
+            begin[i] = work[0, i]
         h = _step_length(want, phase, s, begin, slip, ball)
         if next_time < times.shape[0]:
             h = min(h, times[order[next_time]] - t)
@@ -195,13 +198,15 @@ def _integrate(start, ball, lane, length, times, spacing, rows, tolerance):  # t
                 profile, next_row, spacing, t, h, s, begin, new, work[8], mu, mu_new, ball, lane
             )
         t += h
-        s[:] = new
+        for i in range(STATES):
+            s[i] = new[i]
         if lost:
             phase = CREEPING
     end = np.empty(SAMPLE)
     _write(t, s, ball[3], end)
     while next_time < times.shape[0] and times[order[next_time]] <= t + 1e-12:
-        samples[order[next_time]] = end
+        for i in range(SAMPLE):
+            samples[order[next_time], i] = end[i]
         next_time += 1
     return end, roll, reached, samples, profile, s[12:14].copy()
 
@@ -234,9 +239,10 @@ def _write(t, s, inertia, out):  # type: ignore[no-untyped-def]
     """A sample's row from a state."""
     b0, b1, b2, _, _, _ = spin(s, inertia)
     out[0] = t
-    out[1:9] = s[0:8]
+    for i in range(8):
+        out[1 + i] = s[i]
     out[9], out[10], out[11] = b0, b1, b2
-    out[12:15] = s[8:11]
+    out[12], out[13], out[14] = s[8], s[9], s[10]
     out[15], out[16] = s[11], s[12]
 
 

@@ -59,25 +59,34 @@ def axis_path(body: Body, flare_m: float, steps: int = 24) -> Array:
     return np.asarray(axes @ body.principal_axes)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(nogil=True, cache=True, error_model="numpy")
+def _drift(q0, q1, q2, inertia):  # type: ignore[no-untyped-def]
+    """Rate p x J^-1 p of the free polhode, for unit momentum."""
+    w0, w1, w2 = q0 / inertia[0], q1 / inertia[1], q2 / inertia[2]
+    return q1 * w2 - q2 * w1, q2 * w0 - q0 * w2, q0 * w1 - q1 * w0
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
 def _polhode(p, inertia, arc, steps):  # type: ignore[no-untyped-def]
     out = np.empty((steps + 1, 3))
-    q = p.copy()
-    out[0] = q
+    q0, q1, q2 = p[0], p[1], p[2]
+    out[0, 0], out[0, 1], out[0, 2] = q0, q1, q2
     for i in range(steps):
         done = 0.0
         want = arc / steps
         while done < want:
-            rate = np.cross(q, q / inertia)
-            speed = math.sqrt(rate[0] ** 2 + rate[1] ** 2 + rate[2] ** 2)
+            r0, r1, r2 = _drift(q0, q1, q2, inertia)
+            speed = math.sqrt(r0 * r0 + r1 * r1 + r2 * r2)
             if speed < 1e-9:
                 break
             h = min(want - done, 0.01) / speed
-            middle = q + 0.5 * h * rate
-            q = q + h * np.cross(middle, middle / inertia)
-            q /= math.sqrt(q[0] ** 2 + q[1] ** 2 + q[2] ** 2)
+            half = 0.5 * h
+            r0, r1, r2 = _drift(q0 + half * r0, q1 + half * r1, q2 + half * r2, inertia)
+            q0, q1, q2 = q0 + h * r0, q1 + h * r1, q2 + h * r2
+            n = 1.0 / math.sqrt(q0 * q0 + q1 * q1 + q2 * q2)
+            q0, q1, q2 = q0 * n, q1 * n, q2 * n
             done += h * speed
-        out[i + 1] = q
+        out[i + 1, 0], out[i + 1, 1], out[i + 1, 2] = q0, q1, q2
     return out
 
 
