@@ -7,9 +7,11 @@ with numpy's.
 
 from __future__ import annotations
 
+import random
+
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from physics.measure import summarise
@@ -67,13 +69,12 @@ def test_a_reading_that_is_no_number_is_refused() -> None:
         summarise([17.0, float("nan")])
 
 
+@settings(deadline=None)
 @given(
     readings=st.lists(st.floats(100.0, 600.0), min_size=4, max_size=12),
     order=st.randoms(use_true_random=False),
 )
-def test_the_order_of_readings_changes_nothing(
-    readings: list[float], order: np.random.Generator
-) -> None:
+def test_the_order_of_readings_changes_nothing(readings: list[float], order: random.Random) -> None:
     shuffled = list(readings)
     order.shuffle(shuffled)
     one, other = summarise(readings), summarise(shuffled)
@@ -82,9 +83,11 @@ def test_the_order_of_readings_changes_nothing(
     assert one.mean == pytest.approx(other.mean, rel=1e-12)
     assert one.count == other.count
     assert one.count + len(one.set_aside) == len(readings)
-    assert min(readings) <= one.mean <= max(readings)
+    # Dividing a sum rounds: the mean of three equal readings may differ in its last bit.
+    assert min(readings) - 1e-9 <= one.mean <= max(readings) + 1e-9
 
 
+@settings(deadline=None)
 @given(
     readings=st.lists(st.floats(16.0, 18.0), min_size=5, max_size=9), wild=st.floats(60.0, 500.0)
 )
@@ -94,4 +97,4 @@ def test_one_wild_reading_never_moves_the_mean_out_of_the_honest_range(
     found = summarise([*readings, wild])
     assert found is not None
     assert len(readings) in found.set_aside
-    assert min(readings) <= found.mean <= max(readings)
+    assert min(readings) - 1e-9 <= found.mean <= max(readings) + 1e-9

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from physics import track
@@ -50,6 +50,7 @@ def test_the_worked_clearances_come_out_to_their_digits(row: list[float]) -> Non
         assert found == pytest.approx(expected, rel=0, abs=0.006)
 
 
+@settings(deadline=None)
 @given(
     over=st.floats(3.0, 6.75),
     up=st.floats(-2.0, 2.0),
@@ -68,11 +69,11 @@ def test_clearance_is_the_least_distance_from_the_edge_to_the_ring(
     across /= np.linalg.norm(across)
     other = np.cross(pap, across)
     angle = math.radians(90 + tilt)
-    turns = np.linspace(0, 2 * math.pi, 2001)
+    turns = np.linspace(0, 2 * math.pi, 501)
     ring = math.cos(angle) * pap + math.sin(angle) * (
         np.outer(np.cos(turns), across) + np.outer(np.sin(turns), other)
     )
-    nearest = min(arc_in(at, hole, RADIUS_IN) for at in ring[:: 1 if abs(over) < 0 else 4])
+    nearest = min(arc_in(at, hole, RADIUS_IN) for at in ring)
     found = track.hole_clearance_in(over, up, tilt, hole_over, hole_up, diameter)
     # Points stand 0.054 in apart on the ring; at a distance d that reads long by 0.027^2/(2 d),
     # and right on the ring by up to 0.027.
