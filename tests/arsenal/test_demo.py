@@ -1,7 +1,5 @@
 """The demo: one command, as new each time, and something real on every page."""
 
-import datetime
-from collections.abc import Callable
 from io import StringIO
 from typing import Any
 
@@ -12,25 +10,20 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 
-from arsenal import engine
-from arsenal.demo.people import ASKED_FIRST, NO_BALL, NO_FITTING, NOWHERE_YET, PEOPLE, STROKER
+from arsenal.demo.people import PEOPLE
 from arsenal.models import (
     BallModel,
     BallSpec,
     BowlerCondition,
     Condition,
-    Cover,
     House,
-    LayoutNotation,
     OwnedBall,
     Ranking,
     StockBall,
 )
-from bowlers.engine import fitting_in_use
 from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Membership, Shop
 from tests.arsenal import records
-from tests.furnished import patterns
 
 pytestmark = pytest.mark.django_db
 
@@ -176,97 +169,6 @@ def test_an_account_of_another_shop_is_not_taken_over(shop: Shop) -> None:
     assert not Shop.objects.filter(is_demo=True).exists()
 
 
-def test_every_kind_of_customer_is_there() -> None:
-    load()
-    people: dict[str, Bowler] = {bowler.name: bowler for bowler in Bowler.objects.all()}
-    kinds = {person.kind: people[person.name] for person in PEOPLE}
-    assert len(kinds) == len(PEOPLE) >= 18
-    assert all(bowler.is_demo and bowler.goal and bowler.complaint for bowler in people.values())
-    assert kinds["left-handed"].hand == "left"
-    assert (kinds["two-handed, no thumb"].hands, kinds["two-handed, no thumb"].thumb) == (
-        "two",
-        "none",
-    )
-    assert kinds["nine balls and still a gap"].bag.count() == 9
-    plastic = kinds["beginner with one plastic ball"].bag.get()
-    assert plastic.spec.model.cover == Cover.POLYESTER
-    assert kinds["misses corners with one hybrid"].bag.get().spec.model.cover == Cover.HYBRID
-    assert kinds["junior outgrowing a light ball"].bag.get().spec.weight_lb <= 10
-    assert kinds["needs the surface back"].bag.get().games_since_finish > 60
-    assert fitting_in_use(kinds["a fitting half done"]) is None
-    assert kinds["a fitting half done"].fittings.drafts().exists()
-    assert not kinds["no fitting yet"].fittings.exists()
-    assert not kinds["no conditions yet"].conditions.exists()
-    assert not kinds["no ball of their own"].bag.exists()
-    notations = set(OwnedBall.objects.values_list("layout_notation", flat=True))
-    assert notations == set(LayoutNotation.values)
-
-
-def test_several_came_more_than_once() -> None:
-    load()
-    often = [b for b in Bowler.objects.all() if b.fittings.finished().count() > 1]
-    assert len(often) >= 5
-    today = datetime.date.today()
-    assert all(f.fitted_on <= today for f in Fitting.objects.all())
-
-
-def test_the_catalogue_shelf_and_lanes_are_whole() -> None:
-    load()
-    shop = demo_shop()
-    assert BallModel.objects.for_shop(shop).count() >= 20
-    assert set(BallModel.objects.values_list("cover", flat=True)) == set(Cover.values)
-    assert StockBall.objects.for_shop(shop).on_shelf().count() >= 20
-    conditions = Condition.objects.for_shop(shop).with_house()
-    assert conditions.count() == 8
-    assert {engine.condition_numbers(c)["class"] for c in conditions} == {
-        "house",
-        "challenge",
-        "sport",
-    }
-    assert len({c.house.lane_surface for c in conditions}) == 2
-    for condition in conditions:
-        numbers = engine.condition_numbers(condition)
-        assert numbers["volume_ml"] == pytest.approx(condition.volume_ml, abs=0.5)
-        assert numbers["length_ft"] == pytest.approx(condition.length_ft, abs=0.05)
-
-
-def test_every_record_would_pass_its_own_form() -> None:
-    load()
-    kinds: tuple[Any, ...] = (
-        *(BallModel, BallSpec, StockBall, House, Condition, Bowler, Fitting, Delivery),
-        *(OwnedBall, BowlerCondition),
-    )
-    for kind in kinds:
-        for record in kind.objects.all():
-            record.full_clean()
-
-
-def test_one_ball_alone_breaks_a_rule() -> None:
-    load()
-    warned = {
-        (ball.bowler.name, warning)
-        for ball in OwnedBall.objects.with_drilling()
-        for warning in engine.drilled_numbers(ball)["warnings"]
-    }
-    assert [(name, "thumb weight" in words) for name, words in warned] == [(STROKER.name, True)]
-
-
-def test_every_customer_with_all_three_can_be_asked_about() -> None:
-    load()
-    missing = {}
-    for bowler in Bowler.objects.all():
-        try:
-            engine.inputs_for(bowler)
-        except engine.Missing as incomplete:
-            missing[bowler.name] = len(incomplete.wanted)
-    assert set(missing) == {NO_FITTING.name, "Josh Tanner", NOWHERE_YET.name, NO_BALL.name}
-
-
-def test_a_few_rankings_wait_in_line() -> None:
-    load()
-    assert {r.bowler.name for r in Ranking.objects.filter(status="waiting")} == set(ASKED_FIRST)
-
-
 def test_answers_to_what_was_changed_go_with_the_reload() -> None:
     load()
     kept = {r.pk for r in Ranking.objects.all()}
@@ -275,45 +177,3 @@ def test_answers_to_what_was_changed_go_with_the_reload() -> None:
     one.save()
     load()
     assert {r.pk for r in Ranking.objects.all()} == kept
-
-
-# Addresses that only take a form.
-TAKE_FORMS = {
-    *("sign-out", "fitting-finish", "fitting-reopen", "owned-ball-retire", "stock-ball-sell"),
-    *("delivery-save", "delivery-keep", "delivery-again", "delivery-drop", "delivery-restore"),
-    *("delivery-confirm", "ranking-strip", "sign-in"),
-}
-
-
-@pytest.mark.slow
-def test_every_page_of_the_demo_opens(sign_in: Callable[[User], Client]) -> None:
-    load()
-    client = sign_in(User.objects.get(username="demo-counter"))
-    by_path: dict[str, list[int]] = {
-        "customers": [b.pk for b in Bowler.objects.all()],
-        "fittings": [f.pk for f in Fitting.objects.all()],
-        "deliveries": [d.pk for d in Delivery.objects.all()[:3]],
-        "models": [m.pk for m in BallModel.objects.all()],
-        "shelf": [s.pk for s in StockBall.objects.all()[:5]],
-        "bag": [b.pk for b in OwnedBall.objects.all()],
-        "houses": [h.pk for h in House.objects.all()],
-        "conditions": [c.pk for c in Condition.objects.all()],
-        "rankings": [r.pk for r in Ranking.objects.all()],
-    }
-    opened = 0
-    for pattern, route in patterns():
-        if pattern.name in TAKE_FORMS:
-            continue
-        names = list(pattern.pattern.converters)
-        for pk in by_path[route.split("/")[0]] if names else [0]:
-            kwargs = dict.fromkeys(names, pk)
-            if "met_pk" in kwargs:
-                met = BowlerCondition.objects.filter(bowler=pk).first()
-                if met is None:
-                    continue
-                kwargs["met_pk"] = met.pk
-            address = reverse(str(pattern.name), kwargs=kwargs)
-            answer = client.get(address, follow=True)
-            assert answer.status_code == 200, address
-            opened += 1
-    assert opened > 200
