@@ -1,8 +1,12 @@
 """The line: where to lay the ball down and which way, and what that is worth on average.
 
-A line's worth is the expected carry over the bowler's own scatter, on fixed samples. The best line
-is sought over laydown and launch: for each laydown the launches that bring a mean delivery to the
-pocket, the most promising of them then improved by a pattern search on the expected carry itself.
+A line's worth is the expected carry over the bowler's own scatter. A strike is a small target in
+six scattering numbers, so a few dozen thrown samples are mostly noise, and a search over lines
+would pick the luckiest. Instead each candidate line gets a local picture of the entry: exact along
+the launch, which matters most and isn't linear (the oil steers misses back), and linear in speed,
+revs, rotation, tilt and laydown, with slopes that change along the launch. Hundreds of fixed
+low-discrepancy samples are then read off the picture for next to nothing. What is shown to a person
+is thrown in full, on other samples, and with the reference solver (:func:`physics.rank.confirm`).
 """
 
 import math
@@ -22,22 +26,33 @@ LAUNCH_DEG = (-3.0, 7.0)
 POCKET_BOARD = 17.5
 SCAN_LAYDOWN, SCAN_LAUNCH = 2.0, 0.5
 SCAN_STEPS = 60
-FEW = 8
+SCAN_LAUNCHES = 21
 MOST_CANDIDATES = 64
+
+# The picture: launches ``SPACING`` standard deviations apart (within limits in degrees), as far
+# as three standard deviations beyond the shifts of the mean launch that are tried.
+SPACING, CLOSEST_DEG, WIDEST_DEG = 0.5, 0.1, 0.35
+SHIFT_DEG = 0.6
+MOST_NODES = 41
+# Launches at which slopes are taken, in standard deviations from the middle.
+SLOPES_AT = 1.3
+# Scatter of the entry board from all but the launch, to sort candidates by (an estimate).
+ROUGH_BOARDS = 1.5
+ROUGH = np.array([-1.5, -0.75, 0.0, 0.75, 1.5])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def expected(y, launch, means, spreads, samples, count, body, oil, pins, steps):  # type: ignore[no-untyped-def]
-    """Expected carry of a line over the first ``count`` samples.
+def carries(board, launch, means, spreads, samples, body, oil, pins, steps):  # type: ignore[no-untyped-def]
+    """Carry of every sample thrown on a line, by the fast solver: the measure of the picture.
 
     ``body``: (ball, p); ``oil``: (closure, film) as :func:`physics.averaged.run` takes them.
     """
     out = np.empty(RESULTS)
-    total = 0.0
-    for i in range(count):
+    found = np.zeros(samples.shape[0])
+    for i in range(samples.shape[0]):
         z = samples[i]
         run(
-            y + spreads[4] * z[4],
+            (board - CENTRE_BOARD) * BOARD_M + spreads[4] * z[4],
             launch + spreads[5] * z[5],
             max(2.0, means[0] + spreads[0] * z[0]),
             max(0.5, means[1] + spreads[1] * z[1]),
@@ -50,109 +65,182 @@ def expected(y, launch, means, spreads, samples, count, body, oil, pins, steps):
             steps,
             out,
         )
-        total += _carry(out, pins)
-    return total / count
+        if out[ON_LANE] > 0.5:
+            speed_mph = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
+            found[i] = strike_chance(out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], speed_mph, pins)
+    return found
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _carry(out, pins):  # type: ignore[no-untyped-def]
-    if out[ON_LANE] < 0.5:
-        return 0.0
-    speed_mph = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
-    return strike_chance(out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], speed_mph, pins)
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def candidates(means, body, oil, low_board, high_board):  # type: ignore[no-untyped-def]
-    """Lines (laydown board, launch) whose mean delivery meets the pocket, and how many."""
-    found = np.empty((MOST_CANDIDATES, 2))
+def candidates(means, spreads, body, oil, pins, low_board, high_board):  # type: ignore[no-untyped-def]
+    """Lines whose mean delivery meets the pocket: rows of (board, launch, rough value); count."""
+    found = np.empty((MOST_CANDIDATES, 3))
     count = 0
     out = np.empty(RESULTS)
+    row = np.empty((SCAN_LAUNCHES, 3))
     board = low_board
     while board <= high_board + 1e-9:
         y = (board - CENTRE_BOARD) * BOARD_M
-        before = math.nan
-        launch = LAUNCH_DEG[0]
-        while launch <= LAUNCH_DEG[1] + 1e-9:
+        for n in range(SCAN_LAUNCHES):
+            launch = LAUNCH_DEG[0] + n * SCAN_LAUNCH
             run(
                 y, launch, means[0], means[1], means[2], means[3], body[0], body[1], oil[0], oil[1],
                 SCAN_STEPS, out,
             )  # fmt: skip
-            miss = out[ENTRY_BOARD] - POCKET_BOARD if out[ON_LANE] > 0.5 else math.nan
+            row[n, 0] = out[ENTRY_BOARD] if out[ON_LANE] > 0.5 else math.nan
+            row[n, 1] = out[ENTRY_ANGLE_DEG]
+            row[n, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
+        for n in range(1, SCAN_LAUNCHES):
+            before, after = row[n - 1, 0] - POCKET_BOARD, row[n, 0] - POCKET_BOARD
             # NaN compares false: a line with a neighbour off the lane is no crossing.
-            if before * miss <= 0.0 and before != miss and count < MOST_CANDIDATES:
+            if before * after <= 0.0 and before != after and count < MOST_CANDIDATES:
+                part = before / (before - after)
                 found[count, 0] = board
-                found[count, 1] = launch - SCAN_LAUNCH * miss / (miss - before)
+                found[count, 1] = LAUNCH_DEG[0] + (n - 1 + part) * SCAN_LAUNCH
+                found[count, 2] = _rough(row, n - 1 + part, spreads[5], pins)
                 count += 1
-            before = miss
-            launch += SCAN_LAUNCH
         board += SCAN_LAYDOWN
     return found, count
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def improve(board, launch, value, means, spreads, samples, count, body, oil, pins, steps, rounds):  # type: ignore[no-untyped-def]
-    """Pattern search from a line: along lines that meet the same board, and across them."""
-    stride = 1.0
-    for _ in range(rounds):
-        moved = True
-        tries = 0
-        while moved and tries < 4:
-            moved = False
-            tries += 1
-            for direction in range(4):
-                sign = 1.0 if direction % 2 == 0 else -1.0
-                if direction < 2:
-                    new_board, new_launch = board + sign * stride, launch + sign * 0.12 * stride
-                else:
-                    new_board, new_launch = board, launch + sign * 0.15 * stride
-                if not LAYDOWN_BOARDS[0] <= new_board <= LAYDOWN_BOARDS[1]:
-                    continue
-                if not LAUNCH_DEG[0] <= new_launch <= LAUNCH_DEG[1]:
-                    continue
-                y = (new_board - CENTRE_BOARD) * BOARD_M
-                new = expected(
-                    y, new_launch, means, spreads, samples, count, body, oil, pins, steps
-                )
-                if new > value + 1e-9:
-                    board, launch, value = new_board, new_launch, new
-                    moved = True
-        stride *= 0.5
-    return board, launch, value
+def _rough(row, at, launch_sd, pins):  # type: ignore[no-untyped-def]
+    """Carry smeared over the launch and a guess at the rest, off a coarse row of launches."""
+    total, weights = 0.0, 0.0
+    for across in ROUGH:
+        for along in ROUGH:
+            place = at + along * launch_sd / SCAN_LAUNCH
+            n = min(max(math.floor(place), 0), SCAN_LAUNCHES - 2)
+            f = min(max(place - n, 0.0), 1.0)
+            weight = math.exp(-0.5 * (across * across + along * along))
+            weights += weight
+            board = row[n, 0] + f * (row[n + 1, 0] - row[n, 0])
+            if math.isnan(board):
+                continue
+            angle = row[n, 1] + f * (row[n + 1, 1] - row[n, 1])
+            board += across * ROUGH_BOARDS
+            total += weight * strike_chance(board, angle, row[n, 2], pins)
+    return total / weights
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _throw(board, launch, means, spreads, k, z, body, oil, steps, out):  # type: ignore[no-untyped-def]
+    """A delivery on a line with its ``k``-th number moved by ``z`` standard deviations."""
+    run(
+        (board - CENTRE_BOARD) * BOARD_M + (spreads[4] * z if k == 4 else 0.0),
+        launch,
+        max(2.0, means[0] + (spreads[0] * z if k == 0 else 0.0)),
+        max(0.5, means[1] + (spreads[1] * z if k == 1 else 0.0)),
+        means[2] + (spreads[2] * z if k == 2 else 0.0),
+        max(0.0, means[3] + (spreads[3] * z if k == 3 else 0.0)),
+        body[0],
+        body[1],
+        oil[0],
+        oil[1],
+        steps,
+        out,
+    )
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def improve(board, launch, means, spreads, samples, body, oil, pins, steps):  # type: ignore[no-untyped-def]
+    """Best launch near a line and its expected carry, read off the local picture."""
+    sd = max(spreads[5], 1e-3)
+    spacing = min(max(SPACING * sd, CLOSEST_DEG), WIDEST_DEG)
+    half = min(math.ceil((3.0 * sd + SHIFT_DEG) / spacing), (MOST_NODES - 1) // 2)
+    count = 2 * half + 1
+    nodes = np.empty((MOST_NODES, 4))
+    out = np.empty(RESULTS)
+    for n in range(count):
+        _throw(board, launch + (n - half) * spacing, means, spreads, -1, 0.0, body, oil, steps, out)
+        nodes[n, 0] = out[ENTRY_BOARD]
+        nodes[n, 1] = out[ENTRY_ANGLE_DEG]
+        nodes[n, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
+        nodes[n, 3] = out[ON_LANE]
+    # Slopes by one standard deviation of each number but the launch, at three launches.
+    apart = min(max(1, round(SLOPES_AT * sd / spacing)), half)
+    slopes = np.zeros((3, 5, 2))
+    for place in range(3):
+        at = launch + (place - 1) * apart * spacing
+        for k in range(5):
+            _throw(board, at, means, spreads, k, 1.0, body, oil, steps, out)
+            up_board, up_angle, up_on = out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], out[ON_LANE]
+            _throw(board, at, means, spreads, k, -1.0, body, oil, steps, out)
+            if up_on > 0.5 and out[ON_LANE] > 0.5:
+                slopes[place, k, 0] = 0.5 * (up_board - out[ENTRY_BOARD])
+                slopes[place, k, 1] = 0.5 * (up_angle - out[ENTRY_ANGLE_DEG])
+    best_launch, best = launch, -1.0
+    tries = math.ceil(SHIFT_DEG / (0.5 * spacing))
+    for n in range(-tries, tries + 1):
+        shift = n * 0.5 * spacing
+        if not LAUNCH_DEG[0] <= launch + shift <= LAUNCH_DEG[1]:
+            continue
+        value = _read(nodes, count, half, spacing, slopes, apart, shift, spreads, samples, pins)
+        if value > best:
+            best_launch, best = launch + shift, value
+    return best_launch, best
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _read(nodes, count, half, spacing, slopes, apart, shift, spreads, samples, pins):  # type: ignore[no-untyped-def]
+    """Expected carry with the mean launch shifted from the picture's middle."""
+    total = 0.0
+    for i in range(samples.shape[0]):
+        z = samples[i]
+        place = half + (shift + spreads[5] * z[5]) / spacing
+        n = min(max(math.floor(place), 0), count - 2)
+        f = min(max(place - n, 0.0), 1.0)
+        if nodes[n, 3] < 0.5 or nodes[n + 1, 3] < 0.5:
+            continue
+        board = nodes[n, 0] + f * (nodes[n + 1, 0] - nodes[n, 0])
+        angle = nodes[n, 1] + f * (nodes[n + 1, 1] - nodes[n, 1])
+        # Slopes between the middle one and the one on this side, held beyond it.
+        off = min(max((place - half) / apart, -1.0), 1.0)
+        side = 2 if off > 0.0 else 0
+        off = abs(off)
+        for k in range(5):
+            board += z[k] * ((1.0 - off) * slopes[1, k, 0] + off * slopes[side, k, 0])
+            angle += z[k] * ((1.0 - off) * slopes[1, k, 1] + off * slopes[side, k, 1])
+        total += strike_chance(board, angle, nodes[n, 2], pins)
+    return total / samples.shape[0]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def best_line(  # type: ignore[no-untyped-def]
     means, spreads, samples, body, oil, pins, steps, starts, rounds, low_board, high_board
 ):
-    """Best line between two laydown boards: (board, launch, expected carry); NaN board if none."""
-    found, count = candidates(means, body, oil, low_board, high_board)
-    if count == 0:
-        return math.nan, math.nan, 0.0
-    values = np.empty(count)
-    few = min(FEW, samples.shape[0])
-    for i in range(count):
-        y = (found[i, 0] - CENTRE_BOARD) * BOARD_M
-        values[i] = expected(
-            y, found[i, 1], means, spreads, samples, few, body, oil, pins, SCAN_STEPS
-        )
-    best_board, best_launch, best = math.nan, math.nan, -1.0
+    """Best line between two laydown boards: (board, launch, expected carry); NaN board if none.
+
+    The ``starts`` most promising candidates get a picture each; the laydown of the best is then
+    halved in on ``rounds`` times.
+    """
+    found, count = candidates(means, spreads, body, oil, pins, low_board, high_board)
+    best_board, best_launch, best = math.nan, math.nan, 0.0
     for _ in range(min(starts, count)):
-        i = int(np.argmax(values))
-        values[i] = -1.0
-        y = (found[i, 0] - CENTRE_BOARD) * BOARD_M
-        size = samples.shape[0]
-        value = expected(y, found[i, 1], means, spreads, samples, size, body, oil, pins, steps)
-        board, launch, value = improve(
-            found[i, 0], found[i, 1], value, means, spreads, samples, size, body, oil, pins, steps,
-            rounds,
-        )  # fmt: skip
+        i = 0
+        for j in range(1, count):
+            if found[j, 2] > found[i, 2]:
+                i = j
+        if found[i, 2] < 0.0:
+            break
+        found[i, 2] = -1.0
+        board = found[i, 0]
+        launch, value = improve(board, found[i, 1], means, spreads, samples, body, oil, pins, steps)
         if value > best:
             best_board, best_launch, best = board, launch, value
-        # Neighbouring laydowns lead to the same line.
-        for j in range(count):
-            if abs(found[j, 0] - found[i, 0]) <= 2.5 * SCAN_LAYDOWN:
-                values[j] = -1.0
-        if values.max() < 0.0:
-            break
+    if math.isnan(best_board):
+        return best_board, best_launch, best
+    stride = 0.5 * SCAN_LAYDOWN
+    for _ in range(rounds):
+        from_board, from_launch = best_board, best_launch
+        for sign in (-1.0, 1.0):
+            board = from_board + sign * stride
+            if not LAYDOWN_BOARDS[0] <= board <= LAYDOWN_BOARDS[1]:
+                continue
+            # A board of laydown and about an eighth of a degree of launch meet the same board.
+            near = from_launch + 0.12 * sign * stride
+            launch, value = improve(board, near, means, spreads, samples, body, oil, pins, steps)
+            if value > best:
+                best_board, best_launch, best = board, launch, value
+        stride *= 0.5
     return best_board, best_launch, best

@@ -13,13 +13,17 @@ from physics.errors import InputError
 
 LayoutNumbers = Mapping[str, Any]
 
+POLISHED = "polished"
+# Layouts nearer than this in each of their numbers are one layout at the press (estimates).
+SAME_ANGLE_DEG, SAME_IN = 7.5, 0.3
+
 
 @dataclass(frozen=True)
 class Choice:
     """One ball as it would be: what it is called, costs and replaces, and its body and surface.
 
     ``replaces`` is the index in the bag of the ball it would change, None for a new one.
-    ``layout`` is None where the ball stays as it is drilled.
+    ``layout`` is None where the ball stays as it is drilled, but for a ball of the bag as it is.
     """
 
     kind: str
@@ -60,7 +64,7 @@ class _Builder:
     def owned(self, index: int, ball: Mapping[str, Any]) -> Choice | None:
         """A ball of the bag as it stands, or None where its record can't be computed."""
         try:
-            drilled, _, _ = bodies.ball_of(
+            drilled, placed, _ = bodies.ball_of(
                 ball["label"],
                 ball["layout"],
                 ball["holes"],
@@ -78,13 +82,14 @@ class _Builder:
             ball["cover"],
             ball["finish"],
             games=ball["games"],
+            layout_numbers=placed.numbers(),
             replaces=index,
             ball_id=ball["id"],
         )
 
     def surfaces(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
         """The ball with each finish put on anew, its own included."""
-        finishes = dict.fromkeys([ball["finish"], *self.finishes])
+        finishes = dict.fromkeys([ball["finish"], *self._finishes(ball["cover"])])
         for finish in finishes:
             if finish == ball["finish"] and not ball["games"]:
                 continue
@@ -101,8 +106,10 @@ class _Builder:
             )
 
     def redrills(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
-        """The ball plugged and drilled again in each layout, its finish put on anew."""
+        """The ball plugged and drilled again in each layout but its own, its finish put on anew."""
         for numbers in self.layouts:
+            if _is_nearly(owned.layout, numbers):
+                continue
             drilled = self._drilled(ball["name"], ball["label"], numbers)
             if drilled is not None:
                 yield self._choice(
@@ -129,7 +136,7 @@ class _Builder:
             drilled = self._drilled(name, ball["label"], numbers)
             if drilled is None:
                 continue
-            for finish in self.finishes:
+            for finish in self._finishes(ball["cover"]):
                 extra = 0.0 if finish == ball["factory_finish"] else self.prices["surface"]
                 yield self._choice(
                     kind,
@@ -185,6 +192,10 @@ class _Builder:
         option = rank.Option(drilled, closure, cover, finish, key)
         return Choice(kind, name, key, finish, layout_numbers, cost, replaces, option, ball_id)
 
+    def _finishes(self, cover: str) -> list[str]:
+        """Finishes tried on a cover: polyester stays polished (common practice, no source)."""
+        return [POLISHED] if cover == "polyester" else self.finishes
+
     def _rule_out(self, what: str, why: str) -> None:
         self.excluded.append({"what": what, "why": why})
 
@@ -206,8 +217,22 @@ def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
         changes += builder.redrills(as_is, ball)
     for ball in inputs["shelf"]:
         changes += builder.new("stock", ball)
+    on_shelf = {ball["name"] for ball in inputs["shelf"]}
     for ball in inputs["catalogue"]:
-        changes += builder.new("order", ball)
+        # The same model in the same weight stands on the shelf: nobody waits for another.
+        if ball["name"] not in on_shelf:
+            changes += builder.new("order", ball)
     for name in inputs["not_made"]:
         builder._rule_out(name, f"not made in {inputs['weight_lb']} lb")
     return Menu(owned, cared, changes, builder.excluded)
+
+
+def _is_nearly(one: LayoutNumbers | None, other: LayoutNumbers) -> bool:
+    """Whether two layouts, each with its three numbers, are one at the press."""
+    if one is None:
+        return False
+    return bool(
+        abs(one["pin_to_pap_in"] - other["pin_to_pap_in"]) < SAME_IN
+        and abs(one["drilling_angle_deg"] - other["drilling_angle_deg"]) < SAME_ANGLE_DEG
+        and abs(one["val_angle_deg"] - other["val_angle_deg"]) < SAME_ANGLE_DEG
+    )

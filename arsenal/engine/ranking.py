@@ -143,17 +143,15 @@ def _found(choices: list[Choice], setting: Setting, lines: rank.Lines) -> Found:
 
 
 def _screen(menu: Menu, setting: Setting, seed: int, tell: rank.Progress) -> Found:
-    """The bag, then every change, roughly: few samples, one start, half the steps."""
+    """The bag, then every change, roughly: half the steps, and laydowns to a board."""
     choices = [*menu.owned, *menu.changes]
     lines = rank.seek(
         setting.who,
         [choice.option for choice in choices],
         setting.tasks,
         lane_factors=setting.factors,
-        samples=16,
         seed=seed,
-        starts=1,
-        rounds=2,
+        rounds=1,
         steps=60,
         progress=tell,
     )
@@ -170,7 +168,7 @@ def _refine(menu: Menu, screened: Found, setting: Setting, seed: int, tell: rank
         setting.tasks,
         lane_factors=setting.factors,
         seed=seed,
-        starts=1,
+        starts=3,
         near=part.lines,
         progress=tell,
     )
@@ -226,20 +224,13 @@ def _families(menu: Menu, confirmed: Found, weights: Array) -> list[list[int]]:
     count = len(menu.owned)
     gains = gains_of(menu, confirmed, weights).sum(axis=1)
     rows = [count + i for i in range(len(gains)) if gains[i] >= NOISE]
-    grouped = rank.families(
+    groups = rank.families(
         [float(gains[row - count]) for row in rows],
         [_likeness(confirmed.choices[row]) for row in rows],
+        [f"{confirmed.choices[row].kind} {confirmed.choices[row].key}" for row in rows],
         NOISE,
     )
-    seen: set[tuple[str, str]] = set()
-    families = []
-    for group in grouped:
-        members = [rows[i] for i in group]
-        marks = [(confirmed.choices[row].kind, confirmed.choices[row].key) for row in members]
-        if marks[0] not in seen:
-            families.append(members)
-        seen |= set(marks)
-    return families[:DRAWN]
+    return [[rows[i] for i in group] for group in groups[:DRAWN]]
 
 
 def _likeness(choice: Choice) -> str:
@@ -289,10 +280,10 @@ def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int)
             balls,
             setting.tasks,
             lane_factors=setting.factors,
-            samples=16,
             seed=seed,
-            starts=1,
-            rounds=3,
+            starts=2,
+            rounds=1,
+            steps=60,
             near=confirmed.lines,
         )
         found = Found(confirmed.choices, lines, confirmed.shots)

@@ -23,9 +23,9 @@ ROUGHER, GRIPPIER = 0.1, 0.03
 
 
 def name_of(choice: Choice) -> str:
-    """A choice in a line: ball, layout if it changes, finish."""
+    """A choice in a line: ball, layout if it would be drilled anew, finish."""
     parts = [choice.ball]
-    if choice.layout is not None:
+    if choice.layout is not None and choice.kind != "none":
         parts.append(layout_words(choice.layout))
     parts.append(surface.FINISHES[choice.finish].label)
     return ", ".join(parts)
@@ -48,23 +48,23 @@ def _what(answer: Answer, task: Mapping[str, Any], row: int, ours: int, j: int) 
     if not math.isfinite(float(answer.confirmed.lines.board[ours, j])):
         return f"On {task['name']} it reaches the pocket, which nothing in the bag does: {chance}."
     parts = [part for part in (_shape(new, old, old_name), _entry(new, old)) if part]
-    said = " and ".join(parts) or f"it keeps the shape of {old_name}"
-    return f"On {task['name']} {said}: {chance}."
+    said = " and ".join(parts) or f"keeps the shape of {old_name}"
+    return f"On {task['name']} it {said}: {chance}."
 
 
 def _shape(new: Any, old: Any, old_name: str) -> str:
     longer = float(shape.hook_length_ft(new)) - float(shape.hook_length_ft(old))
     if bool(shape.is_late(old)) and not bool(shape.is_late(new)):
-        return f"it finishes the turn that {old_name} still has left at the pins"
+        return f"finishes the turn that {old_name} still has left at the pins"
     if not math.isfinite(longer) or abs(longer) < HOOK_FT:
         sooner = float(old[shape.QUARTER_M] - new[shape.QUARTER_M]) * M_TO_FT
         if math.isfinite(sooner) and abs(sooner) >= HOOK_FT:
             word = "sooner" if sooner > 0 else "later"
-            return f"it starts its turn {abs(sooner):.0f} ft {word} than {old_name}"
+            return f"starts its turn {abs(sooner):.0f} ft {word} than {old_name}"
         return ""
     word = "rollier" if longer > 0 else "more angular"
     length = float(shape.hook_length_ft(new))
-    return f"it is {abs(longer):.0f} ft {word} than {old_name} (hook length {length:.0f} ft)"
+    return f"is {abs(longer):.0f} ft {word} than {old_name} (hook length {length:.0f} ft)"
 
 
 def _entry(new: Any, old: Any) -> str:
