@@ -20,8 +20,9 @@ Progress = Callable[[int, str], None]
 # How many options go on after each stage, besides the bag and the best option of each task.
 REFINED, CONFIRMED, DRAWN = 60, 36, 12
 DRAWS = 64
-# Gains under half a point of strike chance are less than the model can tell from nothing.
-NOISE = 0.005
+# Gains under a point of strike chance are less than the model can tell from nothing: about the
+# scatter of a line's picture against throwing it in full (tests/physics/test_rank.py).
+NOISE = 0.01
 
 
 @dataclass(frozen=True)
