@@ -135,9 +135,9 @@ def test_a_whole_ranking(capsys: pytest.CaptureFixture[str]) -> None:
             f"Tree {n}",
             covers[n % 5],
             "2000",
-            label=questions.label(2.48 + 0.006 * n, 0.052 - 0.001 * n),
+            label=questions.label(2.48 + 0.004 * n, 0.052 - 0.001 * n),
         )
-        for n in range(20)
+        for n in range(25)
     ]
     conditions = questions.question()["conditions"]
     asked = questions.question(
