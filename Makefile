@@ -1,9 +1,9 @@
 # Hookwright. `make run` serves the site, `make test` runs everything that is checked.
 
 PORT ?= 8000
-# Which tests: a pytest marker expression. LINT=no leaves format, types and templates out.
+# Which tests: a pytest marker expression. CHECKS=no leaves format, types and templates out.
 ONLY ?= not bench
-LINT ?= yes
+CHECKS ?= yes
 
 VENV := .venv
 PY := $(VENV)/bin/python
@@ -78,5 +78,5 @@ browser:
 bench: setup
 	$(PY) -m pytest tests/bench -m bench -s
 
-test: setup browser $(if $(filter yes,$(LINT)),lint types templates)
+test: setup browser $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")
