@@ -29,6 +29,8 @@ def address(fitting: Fitting) -> str:
 
 
 def type_row(page: Page) -> None:
+    """Type a whole row as a person does, who starts once the cursor is there."""
+    expect(page.locator("#next [name=speed_mph]")).to_be_focused()
     for place, text in enumerate(READINGS):
         page.keyboard.type(text)
         if place < len(READINGS) - 1:
@@ -172,6 +174,7 @@ def test_a_full_fitting_is_sound(
     expect(page.locator("#rows form")).to_have_count(1)
     page.keyboard.press("=")
     expect(page.locator("#next [name=rev_rate_rpm]")).to_have_value("350")
+    expect(page.locator("#next [name=speed_mph]")).to_be_focused()
     page.locator("#next [name=rev_rate_rpm]").fill("620")
     page.keyboard.press("Enter")
     expect(page.locator("#rows form")).to_have_count(2)
