@@ -33,7 +33,7 @@ from arsenal.models import (
 from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Membership, Shop
 
-SHOP = "The Leaning Pin (two counters)"
+SHOP = "Demo shop, two counters"
 STAFF = (
     ("demo-owner", "Mabel", "Thorne", Membership.Role.OWNER),
     ("demo-counter", "Rafe", "Dunmore", Membership.Role.STAFF),
