@@ -17,7 +17,7 @@ def main(arguments: list[str]) -> int:
         return _refuse("command", " ".join(arguments), f"python -m physics {commands}")
     try:
         case = json.load(sys.stdin)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         return _refuse("case", str(error), "one JSON object on standard input")
     try:
         result = cases.COMMANDS[arguments[0]](case)

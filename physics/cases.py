@@ -257,6 +257,14 @@ def _label(ball: Fields) -> bodies.Label:
     low = ball.number("rg_low_in", low=1.0, high=radius)
     differential = ball.number("differential_in", low=0.0, high=0.5)
     half = 2 * _quarter_in(radius)
+    intermediate = ball.number("intermediate_differential_in", low=0.0, high=differential)
+    high = low + differential
+    if low**2 + (high - intermediate) ** 2 < high**2:
+        raise InputError(
+            ball.name("differential_in"),
+            differential,
+            "a differential a real body can have: no moment larger than the other two together",
+        )
     marked = ball.has("cg_over_in") or ball.has("cg_up_in")
     return ball.done(
         bodies.Label(
@@ -264,9 +272,7 @@ def _label(ball: Fields) -> bodies.Label:
             radius_in=radius,
             rg_low_in=low,
             differential_in=differential,
-            intermediate_differential_in=ball.number(
-                "intermediate_differential_in", low=0.0, high=differential
-            ),
+            intermediate_differential_in=intermediate,
             top_weight_oz=ball.number("top_weight_oz", low=-16.0, high=16.0),
             pin_to_cg_in=ball.number("pin_to_cg_in", 0.0 if marked else None, low=0.0, high=half),
             cg_over_in=ball.number("cg_over_in", low=-half, high=half) if marked else None,

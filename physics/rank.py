@@ -6,6 +6,7 @@ that are shown with the reference solver; :func:`draws` repeats them under state
 """
 
 import math
+import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -26,8 +27,14 @@ Progress = Callable[[float], None]
 # solver, and how many of those with the reference solver too.
 SAMPLES, THROWN, REFERENCE = 256, 1024, 32
 CONFIRM_TOLERANCE = 1e-5
-WORKERS = 2
 PROFILE_M = FT_TO_M
+
+
+def cores() -> int:
+    """Cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 @dataclass(frozen=True)
@@ -141,7 +148,7 @@ def on_lane(closure: friction.Film, factor: float) -> friction.Film:
 
 
 def _each(work: Callable[[int], None], count: int, progress: Progress | None) -> None:
-    with ThreadPoolExecutor(WORKERS) as pool:
+    with ThreadPoolExecutor(cores()) as pool:
         for done, _ in enumerate(pool.map(work, range(count)), start=1):
             if progress is not None and (done % 8 == 0 or done == count):
                 progress(done / count)

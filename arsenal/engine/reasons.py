@@ -79,8 +79,17 @@ def _why(answer: Answer, row: int, ours: int, j: int) -> str:
     """Second sentence: what surface, cover and core do, and the room to miss that leaves."""
     new, old = answer.confirmed.choices[row], answer.menu.owned[ours]
     shots = answer.confirmed.shots
-    causes = [_surface(new, old), _flare(shots[row, j], shots[ours, j])]
-    said = " and ".join(cause for cause in causes if cause) or f"It is {old.ball} at its best again"
+    # A changed ball is held against itself as it is now, a new one against the best owned.
+    before = ours if new.replaces is None else new.replaces
+    than = "" if new.replaces is None else " than before"
+    causes = [
+        _surface(new, answer.menu.owned[before], than),
+        _flare(shots[row, j], shots[before, j]),
+    ]
+    said = " and ".join(cause for cause in causes if cause)
+    if not said:
+        other = f"{old.ball}'s" if new.replaces is None else "what they were"
+        said = f"its surface and flare are close to {other}"
     more = tasks.room(answer, row, j) - tasks.room(answer, ours, j)
     if abs(more) >= ROOM_BOARDS:
         left = f"{abs(more):.1f} boards {'more' if more > 0 else 'less'} room to miss"
@@ -89,19 +98,19 @@ def _why(answer: Answer, row: int, ours: int, j: int) -> str:
     return f"{said[0].upper()}{said[1:]}, with {left} at the arrows."
 
 
-def _surface(new: Choice, old: Choice) -> str:
+def _surface(new: Choice, old: Choice, than: str) -> str:
     """Where the friction differs: through the oil first, else on the dry."""
     rough = new.option.closure.scale_um / old.option.closure.scale_um
     grip = new.option.closure.mu_dry / old.option.closure.mu_dry
     what = f"its {surface.COVERS[new.option.cover].label} at {surface.FINISHES[new.finish].label}"
     if rough > 1 + ROUGHER:
-        return f"{what} bites through more oil"
+        return f"{what} bites through more oil{than}"
     if rough < 1 - ROUGHER:
-        return f"{what} rides the oil further"
+        return f"{what} rides the oil further{than}"
     if grip > 1 + GRIPPIER:
-        return f"{what} grips the dry harder"
+        return f"{what} grips the dry harder{than}"
     if grip < 1 - GRIPPIER:
-        return f"{what} is gentler on the dry"
+        return f"{what} is gentler on the dry{than}"
     return ""
 
 

@@ -36,8 +36,8 @@ def benchmark_of(answer: Answer) -> int | None:
 def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
     """One task: its window, whether it is a gap and on which side, and every owned ball on it."""
     asked = answer.inputs["conditions"][j]
-    lengths = shape.hook_length_ft(answer.screened.shots[:, j])
-    intervals = window.window(lengths, answer.screened.values[:, j])
+    lengths, scores = _shapes(answer, j)
+    intervals = window.window(lengths, scores)
     values = answer.confirmed.values[:, j]
     best = int(np.argmax(values))
     best_available = float(values[best])
@@ -70,6 +70,27 @@ def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
     }
     found["gap_words"] = reasons.gap_words(answer, j, found, in_care, best)
     return found
+
+
+def _shapes(answer: Answer, j: int) -> tuple[Any, Any]:
+    """Hook length and value of every option on a task.
+
+    Confirmed ones by the reference solver; the rest as screened, moved by what confirming changed
+    on average, so that one set of values makes both the window and the gap.
+    """
+    lengths = shape.hook_length_ft(answer.screened.shots[:, j])
+    scores = answer.screened.values[:, j].copy()
+    place = {id(choice): i for i, choice in enumerate(answer.screened.choices)}
+    found = [(place.get(id(c)), n) for n, c in enumerate(answer.confirmed.choices)]
+    pairs = [(i, n) for i, n in found if i is not None]
+    exact = answer.confirmed.values[:, j]
+    moved = float(np.mean([exact[n] - scores[i] for i, n in pairs])) if pairs else 0.0
+    scores += moved
+    exact_lengths = shape.hook_length_ft(answer.confirmed.shots[:, j])
+    for i, n in pairs:
+        scores[i], lengths[i] = exact[n], exact_lengths[n]
+    # An option only screened can't be said to beat the best of those confirmed.
+    return lengths, np.clip(scores, 0.0, float(exact.max()))
 
 
 def _best_in_care(answer: Answer, j: int) -> int | None:

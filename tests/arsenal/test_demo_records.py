@@ -139,7 +139,6 @@ TAKE_FORMS = {
 }
 
 
-@pytest.mark.slow
 def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Client]) -> None:
     client = sign_in(User.objects.get(username="demo-counter"))
     by_path: dict[str, list[int]] = {

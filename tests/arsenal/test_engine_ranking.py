@@ -5,11 +5,14 @@ from __future__ import annotations
 import copy
 import json
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
-from arsenal.engine import bodies, options, ranking, run_ranking
+from arsenal.engine import bodies, options, ranking, reasons, run_ranking, tasks
+from physics import shape
 from tests.arsenal import questions
 
 pytestmark = pytest.mark.slow
@@ -192,3 +195,38 @@ def test_a_ball_that_is_not_made_in_the_weight_says_so() -> None:
     assert {"what": "Wych Elm", "why": "not made in 15 lb"} in answer(not_made=["Wych Elm"])[
         "excluded"
     ]
+
+
+def test_a_ball_that_scores_lies_in_the_window_and_one_in_a_gap_scores_less() -> None:
+    """Window, chances and gaps are made of one set of values."""
+    for result in (answer(), answer(catalogue=[])):
+        for task in result["tasks"]:
+            for ball in task["owned"]:
+                if ball["carry"] >= 0.95 * task["best_available"]:
+                    length = ball["hook_length_ft"]
+                    assert any(low <= length <= high for low, high in task["window"])
+                    assert not task["gap"]
+
+
+def test_a_twin_of_an_owned_ball_is_never_called_that_ball(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Another ball with the same cover, finish, core and shot: close to it, but not it."""
+    asked = questions.question(
+        catalogue=[questions.new(2, "Field Maple", "solid", "1000")],
+        menu={"layouts": [dict(questions.PIN_UP)], "finishes": ["1000"]},
+    )
+    menu = options.menu_of(asked, ranking.setting_of(asked).who)
+    twin = next(choice for choice in menu.changes if choice.ball == "Field Maple")
+    same_shot = np.zeros((2, 1, shape.RESULTS))
+    confirmed = SimpleNamespace(choices=[menu.owned[0], twin], shots=same_shot)
+    monkeypatch.setattr(tasks, "room", lambda answer, row, j: 1.0)
+    said = reasons._why(SimpleNamespace(confirmed=confirmed, menu=menu), 1, 0, 0)  # type: ignore[arg-type]
+    assert said.startswith("Its surface and flare are close to Hornbeam's")
+
+
+def test_a_changed_ball_is_held_against_itself() -> None:
+    worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
+    surfaces = [c for c in answer(bag=worn, catalogue=[])["choices"] if c["kind"] == "surface"]
+    assert surfaces
+    assert "than before" in surfaces[0]["reason"]

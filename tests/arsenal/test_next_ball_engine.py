@@ -91,7 +91,6 @@ def test_asking_the_question_costs_the_same_queries_however_full_the_bag(
     assert len(full) == len(small)
 
 
-@pytest.mark.slow
 def test_the_same_inputs_give_the_same_answer_and_other_inputs_other_reasons(
     customer: Bowler,
 ) -> None:

@@ -439,3 +439,37 @@ def test_whatever_is_typed_is_refused_in_the_same_form(
     written = capsys.readouterr()
     assert written.out == ""
     assert one_refusal(written.err)["field"] == field
+
+
+def test_a_label_no_body_can_have_is_blamed_on_the_label() -> None:
+    """Moments obey the triangle inequality: 1 + 1 < 1.5 squared can't be."""
+    case = {
+        "ball": {
+            "weight_lb": 15.0,
+            "radius_in": 4.2975,
+            "rg_low_in": 1.0,
+            "differential_in": 0.5,
+            "intermediate_differential_in": 0.5,
+            "top_weight_oz": 0.0,
+            "pin_to_cg_in": 0.0,
+        },
+        "pap_over_in": 5.0,
+        "pap_up_in": 0.0,
+        "layout": {"drilling_angle_deg": 45.0, "pin_to_pap_in": 4.0, "val_angle_deg": 40.0},
+        "holes": [],
+    }
+    with pytest.raises(InputError) as refused:
+        cases.drill(case)
+    assert refused.value.field == "ball.differential_in"
+
+
+def test_json_nested_past_reading_is_refused_in_one_line() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "physics", "shot"],
+        input="[" * 200_000,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert json.loads(done.stderr)["field"] == "case"
