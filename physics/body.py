@@ -7,6 +7,7 @@ and masses kilograms; labels keep the trade's units in their names.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,6 +83,20 @@ class Body:
     @property
     def intermediate_differential_in(self) -> float:
         return (self.principal_rg_m[2] - self.principal_rg_m[1]) * M_TO_IN
+
+    def numbers(self) -> dict[str, Any]:
+        """The drilled ball in the trade's units, keyed as the ``drill`` command prints it."""
+        top, side, finger = self.static_oz
+        return {
+            "mass_kg": self.mass_kg,
+            "principal_rg_in": [rg * M_TO_IN for rg in self.principal_rg_m],
+            "differential_in": self.differential_in,
+            "intermediate_differential_in": self.intermediate_differential_in,
+            "principal_axes": self.principal_axes.tolist(),
+            "pap_body": self.pap_body.tolist(),
+            "cg_offset_mm": (self.cg_offset_m * 1000).tolist(),
+            "static_oz": {"top": top, "side": side, "finger": finger},
+        }
 
 
 def hole_axis(hole: Hole, radius_in: float, where: str = "hole") -> tuple[Vector, Vector]:

@@ -18,7 +18,6 @@ from physics.errors import InputError
 from physics.fields import Fields, checked_list
 from physics.units import (
     FOUL_LINE_TO_HEAD_PIN_M,
-    M_TO_IN,
     RPM_TO_RAD_S,
     STANDARD_GRAVITY_M_S2,
 )
@@ -48,18 +47,7 @@ def drill(case: Mapping[str, Any]) -> dict[str, Any]:
     placed = _layout(fields, label.radius_in)
     holes = [_hole(child, label.radius_in) for child in fields.children("holes")]
     fields.done()
-    drilled = bodies.drill(label, placed, holes, hand)
-    top, side, finger = drilled.static_oz
-    return {
-        "mass_kg": drilled.mass_kg,
-        "principal_rg_in": [rg * M_TO_IN for rg in drilled.principal_rg_m],
-        "differential_in": drilled.differential_in,
-        "intermediate_differential_in": drilled.intermediate_differential_in,
-        "principal_axes": drilled.principal_axes.tolist(),
-        "pap_body": drilled.pap_body.tolist(),
-        "cg_offset_mm": (drilled.cg_offset_m * 1000).tolist(),
-        "static_oz": {"top": top, "side": side, "finger": finger},
-    }
+    return bodies.drill(label, placed, holes, hand).numbers()
 
 
 def shot(case: Mapping[str, Any]) -> dict[str, Any]:

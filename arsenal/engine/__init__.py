@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from arsenal.engine import bodies, inputs
 from arsenal.engine.inputs import Missing, inputs_for
 from arsenal.engine.ranking import run_ranking
+from bowlers.engine import delivery_summary, fitting_in_use
 from physics import MODEL_VERSION, body, rank, rules
 from physics.units import KG_TO_LB, M_TO_IN
 
@@ -41,23 +42,14 @@ def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None
     Raises :class:`physics.errors.InputError` naming what can't be drilled. Flare and clearance are
     those of an ordinary throw of the fitting in use, and left out without one.
     """
-    from bowlers.engine import delivery_summary, fitting_in_use
-
     numbers = inputs.owned_ball(ball)
     pap = (ball.pap_over_in, ball.pap_up_in)
     drilled, placed, holes = bodies.ball_of(
         numbers["label"], numbers["layout"], numbers["holes"], pap
     )
-    top, side, finger = drilled.static_oz
     warnings = rules.undrilled_faults(body.Label(**numbers["label"])) + rules.static_faults(drilled)
-    found: dict[str, Any] = {
-        "mass_kg": drilled.mass_kg,
+    found: dict[str, Any] = drilled.numbers() | {
         "weight_lb": drilled.mass_kg * KG_TO_LB,
-        "principal_rg_in": [rg * M_TO_IN for rg in drilled.principal_rg_m],
-        "differential_in": drilled.differential_in,
-        "intermediate_differential_in": drilled.intermediate_differential_in,
-        "static_oz": {"top": top, "side": side, "finger": finger},
-        "cg_offset_mm": (drilled.cg_offset_m * 1000).tolist(),
         "layout": placed.numbers(),
         "flare_in": None,
         "clearance_in": [],

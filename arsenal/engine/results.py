@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine import reasons, strip, tasks
-from arsenal.engine.options import Choice, Menu
+from arsenal.engine.options import Menu
 from physics import rank
-from physics.units import M_TO_IN
 
 if TYPE_CHECKING:
     from arsenal.engine.ranking import Found, Setting
@@ -104,7 +103,7 @@ def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str,
         "cost": {"amount": choice.cost, "currency": answer.currency},
         "family": [_other(answer, other) for other in others],
         "reason": reasons.reason_for(answer, rows, row),
-        "drilled": drilled_of(choice),
+        "drilled": choice.option.body.numbers(),
     }
 
 
@@ -138,19 +137,6 @@ def _nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> dict
         "family": [],
         "reason": reasons.reason_for_nothing(answer, rows, largest),
         "drilled": None,
-    }
-
-
-def drilled_of(choice: Choice) -> dict[str, Any]:
-    """Drilled numbers of a choice's ball."""
-    body = choice.option.body
-    top, side, finger = body.static_oz
-    return {
-        "mass_kg": body.mass_kg,
-        "principal_rg_in": [rg * M_TO_IN for rg in body.principal_rg_m],
-        "differential_in": body.differential_in,
-        "intermediate_differential_in": body.intermediate_differential_in,
-        "static_oz": {"top": top, "side": side, "finger": finger},
     }
 
 
