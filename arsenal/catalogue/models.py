@@ -130,11 +130,6 @@ class BallSpec(models.Model):
     def __str__(self) -> str:
         return f"{self.model.name}, {self.weight_lb} lb"
 
-    @property
-    def is_symmetric(self) -> bool:
-        """Symmetric by the glossary of the US governing body: at most 5 % of the differential."""
-        return self.intermediate_differential_in <= 0.05 * self.differential_in
-
 
 class LabelledBall(models.Model):
     """What the label of one actual ball says. Inherited by balls on the shelf and in bags."""

@@ -39,10 +39,6 @@ class BallModelQuerySet(ShopRecordQuerySet):
             .order_by("search_key", "pk")
         )
 
-    def to_order(self) -> Self:
-        """What a customer could still order."""
-        return self.filter(orderable=True, discontinued=False)
-
 
 class BallSpecQuerySet(models.QuerySet[Any]):
     def for_shop(self, shop: Shop) -> Self:

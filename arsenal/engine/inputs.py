@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from arsenal.bag.starting_grip import holes_of, starting_holes
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices
 from bowlers.engine import delivery_summary, fitting_in_use
 from physics.lane import LANE_SURFACES
 
 if TYPE_CHECKING:
-    from arsenal.bag.models import Hole, OwnedBall
+    from arsenal.bag.models import OwnedBall
     from arsenal.lanes.models import Condition
     from bowlers.models import Bowler
 
@@ -104,19 +105,7 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
         "layout": dict(ball.layout_numbers),
         "pap_over_in": ball.pap_over_in,
         "pap_up_in": ball.pap_up_in,
-        "holes": [hole_numbers(hole) | {"kind": hole.kind} for hole in ball.holes.all()],
-    }
-
-
-def hole_numbers(hole: Hole) -> dict[str, Any]:
-    return {
-        "over_in": hole.over_in,
-        "up_in": hole.up_in,
-        "diameter_in": hole.diameter_in,
-        "depth_in": hole.depth_in,
-        "pitch_forward_in": hole.pitch_forward_in,
-        "pitch_lateral_in": hole.pitch_lateral_in,
-        "density_g_cm3": hole.density_g_cm3,
+        "holes": [dict(hole) for hole in holes_of(ball)],
     }
 
 
@@ -164,10 +153,8 @@ def _usual_weight(balls: list[OwnedBall]) -> int:
 
 def _grip(bowler: Bowler, balls: list[OwnedBall]) -> list[dict[str, Any]]:
     """The grip in hand, from the newest ball that has holes, else a starting grip."""
-    from arsenal.bag.starting_grip import starting_holes
-
     for ball in sorted(balls, key=lambda b: -b.pk):
-        holes = [hole_numbers(hole) | {"kind": hole.kind} for hole in ball.holes.all()]
+        holes = [dict(hole) for hole in holes_of(ball)]
         if holes:
             return holes
     return [dict(hole) for hole in starting_holes(bowler.fingers, bowler.thumb)]
