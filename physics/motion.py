@@ -19,6 +19,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from physics.errors import InputError
 from physics.friction import FILM, ZONES, Friction, bilinear
 from physics.rigid import (
     closing_rate,
@@ -51,7 +52,6 @@ ROLL_SLIP_M_S = 1e-8
 # asked for by some 1e-4 rad, worth 1e-8 m/s by the time it slides on.
 CREEP_SLIP_M_S = 1e-5
 STANDSTILL_M_S = 1e-9
-LONGEST_S = 120.0
 MOST_STEPS = 400_000
 
 
@@ -90,11 +90,14 @@ def deliver(
     sample_times_s: Array | None = None,
     profile_step_m: float = 0.0,
     tolerance: float = 1e-10,
+    most_steps: int = MOST_STEPS,
 ) -> Shot:
     """Integrate one delivery until the centre passes ``lane_length_m`` or the ball stops short.
 
     ``orientation`` is a unit quaternion from the principal body frame to the lane, ``tolerance``
-    the local error per step in metres, metres per second and relative angular momentum.
+    the local error per step in metres, metres per second and relative angular momentum. Raises
+    :class:`InputError` for a delivery that does neither within ``most_steps``: it is never taken
+    for one that stopped.
     """
     inertia = mass_kg * np.asarray(principal_rg_m, float) ** 2
     start = np.zeros(STATES)
@@ -105,7 +108,7 @@ def deliver(
     moments = (float(inertia[0]), float(inertia[1]), float(inertia[2]))
     times = np.zeros(0) if sample_times_s is None else np.asarray(sample_times_s, float)
     rows = math.floor(lane_length_m / profile_step_m + 1e-9) + 1 if profile_step_m > 0 else 0
-    end, roll, reached, samples, profile, flare = _integrate(
+    end, roll, ended, reached, samples, profile, flare = _integrate(
         start,
         (mass_kg, radius_m, gravity_m_s2, moments),
         (
@@ -122,7 +125,15 @@ def deliver(
         profile_step_m,
         rows,
         tolerance,
+        most_steps,
     )
+    if not ended:
+        raise InputError(
+            "release",
+            [float(v) for v in velocity_m_s],
+            f"a delivery that passes the lane's end or stops within {most_steps} steps; this one "
+            f"is too slow or spins too fast (after {end[0]:.0f} s it is at {end[1]:.2f} m)",
+        )
     return Shot(
         end=end,
         roll=None if math.isnan(roll[0]) else (float(roll[0]), float(roll[1]), float(roll[2])),
@@ -135,7 +146,7 @@ def deliver(
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance):  # type: ignore[no-untyped-def]
+def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance, most_steps):  # type: ignore[no-untyped-def]
     # Loops where slices would do: each slice assignment costs the compiler a second.
     s = start.copy()
     new = np.empty(STATES)
@@ -147,14 +158,15 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
     next_time, next_row = 0, 0
     t, want = 0.0, 1e-3
     phase = SLIDING
-    reached = False
+    ended, reached = False, False
     k = conserved(s, ball)
-    for _ in range(MOST_STEPS):
+    for _ in range(most_steps):
         while next_time < times.shape[0] and times[order[next_time]] <= t + 1e-13:
             _write(t, s, ball[3], samples[order[next_time]])
             next_time += 1
         reached = s[0] >= length - 1e-12
-        if reached or t >= LONGEST_S:
+        if reached:
+            ended = True
             break
         zone = zone_of(lane[1], s[0]) if lane[0] == ZONES else 0
         ux, uy, mu = rates(s, work[0], phase, ball, lane, zone, k)
@@ -166,6 +178,7 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
             ux, uy, mu = rates(s, work[0], phase, ball, lane, zone, k)
             slip = math.hypot(ux, uy)
         if s[2] <= STANDSTILL_M_S and (phase == ROLLING or work[0, 2] <= 0.0):
+            ended = True
             break
         for i in range(STATES):
             begin[i] = work[0, i]
@@ -208,7 +221,7 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
         for i in range(SAMPLE):
             samples[order[next_time], i] = end[i]
         next_time += 1
-    return end, roll, reached, samples, profile, s[12:14].copy()
+    return end, roll, ended, reached, samples, profile, s[12:14].copy()
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

@@ -20,6 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from physics.cases import shot
+from physics.errors import InputError
 from tests.physics.balls_and_lanes import (
     IN_TO_M,
     bowlers_numbers,
@@ -415,3 +416,29 @@ def test_full_roll_turns_as_fast_as_it_travels() -> None:
     assert rpm / end["vx_m_s"] == pytest.approx(FRACTIONS["full_roll"]["rpm_per_m_s"], abs=0.05)
     per_mph = rpm / (end["vx_m_s"] / 0.44704)
     assert per_mph == pytest.approx(FRACTIONS["full_roll"]["rpm_per_mph"], abs=0.05)
+
+
+def test_a_slow_ball_is_given_the_time_it_needs() -> None:
+    """Without friction 18.288 m at 0.1 m/s take 182.88 s (derived): slow isn't stopped short."""
+    result = shot(
+        {
+            "ball": uniform_ball(0.4),
+            "release": spinning((0.0, 0.0), (0.1, 0.0), (0.0, 5.0, 0.0)),
+            "friction": {"type": "constant", "mu": 0.0},
+        }
+    )
+    assert result["reached"]
+    # Seconds; one step's event is met to 1e-13 m.
+    assert result["end"]["t_s"] == pytest.approx(182.88, abs=1e-6)
+
+
+def test_a_delivery_that_never_ends_is_refused_and_not_called_stopped() -> None:
+    with pytest.raises(InputError) as refused:
+        shot(
+            {
+                "ball": uniform_ball(0.4),
+                "release": spinning((0.0, 0.0), (1e-6, 0.0), (0.0, 5.0, 0.0)),
+                "friction": {"type": "constant", "mu": 0.0},
+            }
+        )
+    assert refused.value.field == "release"
