@@ -1,8 +1,8 @@
 """Bowling-ball motion, layouts and ranking: numbers only, useful without the site around them.
 
 Nothing is computed or compiled at import. The front doors are :mod:`physics.cases` (one JSON case
-in, one result out) and :mod:`physics.rank` (from a bowler, a bag and conditions to what each change
-is worth).
+in, one result out) and :mod:`physics.worth` with :mod:`physics.rank` (from a bowler, a bag and
+conditions to what each change is worth).
 """
 
 # Stored with every result: raise it whenever the same inputs would give other numbers.

@@ -6,7 +6,7 @@ would pick the luckiest. Instead each candidate line gets a local picture of the
 the launch, which matters most and isn't linear (the oil steers misses back), and linear in speed,
 revs, rotation, tilt and laydown, with slopes that change along the launch. Hundreds of fixed
 low-discrepancy samples are then read off the picture for next to nothing. What is shown to a person
-is thrown in full, on other samples, and with the reference solver (:func:`physics.rank.confirm`).
+is thrown in full, on other samples, and with the reference solver (:func:`physics.worth.confirm`).
 """
 
 import math

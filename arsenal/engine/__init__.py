@@ -14,7 +14,7 @@ from arsenal.engine import bodies, inputs
 from arsenal.engine.inputs import Missing, inputs_for
 from arsenal.engine.ranking import run_ranking
 from bowlers.engine import delivery_summary, fitting_in_use
-from physics import MODEL_VERSION, body, rank, rules
+from physics import MODEL_VERSION, body, rules, worth
 from physics.units import KG_TO_LB, M_TO_IN
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None
         }
         who = bodies.bowler_of(reading, ball.bowler.average)
         closure = bodies.closure_of(numbers["cover"], numbers["finish"], numbers["games"])
-        flare = bodies.flare_m(rank.Option(drilled, closure), who)
+        flare = bodies.flare_m(worth.Option(drilled, closure), who)
         names = bodies.hole_names(numbers["holes"])
         clear = bodies.clearances_in(drilled, placed, holes, who.tilt_deg, flare)
         found["flare_in"] = flare * M_TO_IN

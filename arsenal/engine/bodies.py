@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from physics import averaged, body, bowler, friction, lane, layout, rank, shape, surface, track
+from physics import averaged, body, bowler, friction, lane, layout, shape, surface, track, worth
 from physics.cases import read_layout
 from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
@@ -111,12 +111,12 @@ def _share(reading: Mapping[str, Any]) -> float | None:
     return None if sd is None or not mean else sd / mean
 
 
-def flare_m(option: rank.Option, who: bowler.Bowler) -> float:
+def flare_m(option: worth.Option, who: bowler.Bowler) -> float:
     """Arc the axis moves before the ball rolls, on an ordinary throw down a lane evenly oiled.
 
     A longer slide than most lanes give, so that clearance is judged on the safe side.
     """
-    ball, p = rank.body_tuple(option.body)
+    ball, p = worth.body_tuple(option.body)
     board, launch = CLEARANCE_THROW
     throw = np.array([[board_to_y_m(board), launch, *who.means()]])
     film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)

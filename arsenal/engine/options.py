@@ -8,7 +8,7 @@ from typing import Any
 
 from arsenal.engine import bodies
 from arsenal.engine.words import layout_words
-from physics import body, bowler, layout, rank, rules
+from physics import body, bowler, layout, rules, worth
 from physics.errors import InputError
 
 LayoutNumbers = Mapping[str, Any]
@@ -33,7 +33,7 @@ class Choice:
     layout: LayoutNumbers | None
     cost: float
     replaces: int | None
-    option: rank.Option
+    option: worth.Option
     ball_id: int | None = None
 
 
@@ -168,7 +168,7 @@ class _Builder:
     def _track(
         self, drilled: body.Body, placed: layout.Layout, holes: list[body.Hole]
     ) -> list[str]:
-        option = rank.Option(drilled, bodies.closure_of("hybrid", "2000", 0))
+        option = worth.Option(drilled, bodies.closure_of("hybrid", "2000", 0))
         flare = bodies.flare_m(option, self.who)
         clear = bodies.clearances_in(drilled, placed, holes, self.tilt, flare)
         return bodies.track_faults(bodies.hole_names(self.inputs["grip"]), clear)
@@ -189,7 +189,7 @@ class _Builder:
         ball_id: int | None = None,
     ) -> Choice:
         closure = bodies.closure_of(cover, finish, games)
-        option = rank.Option(drilled, closure, cover, finish, key)
+        option = worth.Option(drilled, closure, cover, finish, key)
         return Choice(kind, name, key, finish, layout_numbers, cost, replaces, option, ball_id)
 
     def _finishes(self, cover: str) -> list[str]:

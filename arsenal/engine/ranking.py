@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from arsenal.engine import bodies, options, results
 from arsenal.engine.options import Choice, Menu
-from physics import MODEL_VERSION, bowler, rank
+from physics import MODEL_VERSION, bowler, rank, worth
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, str], None]
@@ -30,7 +30,7 @@ class Setting:
     """The bowler and the tasks of one ranking, in the form physics takes them."""
 
     who: bowler.Bowler
-    tasks: list[rank.Task]
+    tasks: list[worth.Task]
     factors: list[float]
     weights: Array
 
@@ -39,7 +39,7 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
     customer = inputs["customer"]
     total = sum(c["times_a_season"] for c in inputs["conditions"])
     tasks = [
-        rank.Task(
+        worth.Task(
             bodies.oil_of(c["oil"]).own_side_film_um(customer["hand"]),
             c["times_a_season"] / total,
         )
@@ -58,7 +58,7 @@ class Found:
     """Choices with their lines, values and mean shots; rows of each array are the choices."""
 
     choices: list[Choice]
-    lines: rank.Lines
+    lines: worth.Lines
     shots: Array
 
     @property
@@ -67,7 +67,7 @@ class Found:
 
     def part(self, rows: Sequence[int]) -> Found:
         index = list(rows)
-        lines = rank.Lines(
+        lines = worth.Lines(
             self.lines.board[index], self.lines.launch_deg[index], self.lines.value[index]
         )
         return Found([self.choices[i] for i in index], lines, self.shots[index])
@@ -136,17 +136,17 @@ def gains_of(menu: Menu, found: Found, weights: Array) -> Array:
     return rank.gains_by_task(found.values[:count], found.values[count:], replaces, weights)
 
 
-def _found(choices: list[Choice], setting: Setting, lines: rank.Lines) -> Found:
+def _found(choices: list[Choice], setting: Setting, lines: worth.Lines) -> Found:
     asked = [choice.option for choice in choices]
     return Found(
-        choices, lines, rank.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+        choices, lines, worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
     )
 
 
-def _screen(menu: Menu, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Found:
     """The bag, then every change, roughly: half the steps, and laydowns to a board."""
     choices = [*menu.owned, *menu.changes]
-    lines = rank.seek(
+    lines = worth.seek(
         setting.who,
         [choice.option for choice in choices],
         setting.tasks,
@@ -159,11 +159,13 @@ def _screen(menu: Menu, setting: Setting, seed: int, tell: rank.Progress) -> Fou
     return _found(choices, setting, lines)
 
 
-def _refine(menu: Menu, screened: Found, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+def _refine(
+    menu: Menu, screened: Found, setting: Setting, seed: int, tell: worth.Progress
+) -> Found:
     """Best lines in full for the bag, the most gainful changes and the best on each task."""
     rows = _shortlist(menu, screened, setting.weights, REFINED)
     part = screened.part(rows)
-    lines = rank.seek(
+    lines = worth.seek(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -199,11 +201,13 @@ def _shortlist(menu: Menu, found: Found, weights: Array, size: int) -> list[int]
     return sorted(keep)
 
 
-def _confirm(menu: Menu, refined: Found, setting: Setting, seed: int, tell: rank.Progress) -> Found:
+def _confirm(
+    menu: Menu, refined: Found, setting: Setting, seed: int, tell: worth.Progress
+) -> Found:
     """Values by the reference solver for what may be shown."""
     rows = _shortlist(menu, refined, setting.weights, CONFIRMED)
     part = refined.part(rows)
-    values, shots = rank.confirm(
+    values, shots = worth.confirm(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -212,7 +216,7 @@ def _confirm(menu: Menu, refined: Found, setting: Setting, seed: int, tell: rank
         seed=seed,
         progress=tell,
     )
-    lines = rank.Lines(part.lines.board, part.lines.launch_deg, values)
+    lines = worth.Lines(part.lines.board, part.lines.launch_deg, values)
     return Found(part.choices, lines, shots)
 
 
@@ -245,12 +249,12 @@ def _draw(
     families: list[list[int]],
     setting: Setting,
     seed: int,
-    tell: rank.Progress,
+    tell: worth.Progress,
 ) -> Array:
     """Gains of each family's leader under paired draws from the priors (draws x families)."""
     count = len(menu.owned)
     part = confirmed.part([*range(count), *(members[0] for members in families)])
-    values = rank.draws(
+    values = worth.draws(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -275,8 +279,8 @@ def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int)
     """
     asked = [choice.option for choice in confirmed.choices]
     orders = []
-    for balls in (asked, [rank.without_ring_oil(option) for option in asked]):
-        lines = rank.seek(
+    for balls in (asked, [worth.without_ring_oil(option) for option in asked]):
+        lines = worth.seek(
             setting.who,
             balls,
             setting.tasks,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons
-from physics import rank, shape
+from physics import shape, worth
 from physics.motion import Shot
 from physics.units import BOARDS, FT_TO_M, M_S_TO_MPH, board_to_y_m, y_m_to_board
 
@@ -45,7 +45,7 @@ def _shot(answer: Answer, row: int, j: int, kind: str) -> dict[str, Any] | None:
         return None
     choice = answer.confirmed.choices[row]
     launch = float(answer.confirmed.lines.launch_deg[row, j])
-    shot = rank.reference_shot(
+    shot = worth.reference_shot(
         answer.setting.who,
         choice.option,
         answer.setting.tasks[j],

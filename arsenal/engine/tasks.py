@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons, results
-from physics import averaged, rank, shape, window
+from physics import averaged, shape, window, worth
 from physics.units import M_S_TO_MPH, M_TO_FT, M_TO_IN, RAD_S_TO_RPM, board_to_y_m
 
 if TYPE_CHECKING:
@@ -176,8 +176,8 @@ def _delivery(answer: Answer, board: float, launch_deg: float) -> list[float]:
 
 def _throw(answer: Answer, row: int, j: int, deliveries: list[list[float]]) -> Any:
     option = answer.confirmed.choices[row].option
-    ball, p = rank.body_tuple(option.body)
-    closure = rank.on_lane(option.closure, answer.setting.factors[j]).numbers()
+    ball, p = worth.body_tuple(option.body)
+    closure = worth.on_lane(option.closure, answer.setting.factors[j]).numbers()
     film = answer.setting.tasks[j].film_um
     return averaged.run_many(np.array(deliveries), ball, p, closure, film, averaged.STEPS)
 
@@ -215,7 +215,7 @@ def _room(answer: Answer, row: int, j: int) -> tuple[float, float]:
         _throw(answer, row, j, [_delivery(answer, board, launch + sign * d) for d in MISSES_DEG])
         for sign in (-1.0, 1.0)
     ]
-    kept = [np.array([rank.strike_chance_of(shot) for shot in shots]) for shots in sides]
+    kept = [np.array([worth.strike_chance_of(shot) for shot in shots]) for shots in sides]
     least = KEPT_SHARE * max(values.max() for values in kept)
     for shots, values in zip(sides, kept, strict=True):
         under = np.flatnonzero(values < least)

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from physics import averaged, rank, shape
+from physics import averaged, shape, worth
 from physics.friction import bilinear
 from physics.lane import own_side_grid_m
 from physics.motion import Shot
@@ -42,10 +42,10 @@ def test_reference_and_averaged_solvers_against_scipy(capsys: pytest.CaptureFixt
     throw = scenes.throw()
 
     def reference() -> Shot:
-        return rank.reference_shot(who, option, meet, 1.0, throw)
+        return worth.reference_shot(who, option, meet, 1.0, throw)
 
     many = np.tile(np.array(throw), (1000, 1))
-    ball, p = rank.body_tuple(option.body)
+    ball, p = worth.body_tuple(option.body)
     closure = option.closure.numbers()
 
     def fast() -> np.ndarray:
@@ -61,11 +61,11 @@ def test_reference_and_averaged_solvers_against_scipy(capsys: pytest.CaptureFixt
             f"\nSciPy on the reference's own compiled rates, sliding part only:"
             f" {independent_s * 1e3:.1f} ms (1 : {independent_s / (exact_s * sliding_s):.0f})"
         )
-    row = rank.reference_row(who, option, meet, 1.0, throw)
+    row = worth.reference_row(who, option, meet, 1.0, throw)
     assert abs(fast()[0, shape.ENTRY_BOARD] - row[shape.ENTRY_BOARD]) < 0.35
 
 
-def _start(option: rank.Option) -> tuple[np.ndarray, Any, Any]:
+def _start(option: worth.Option) -> tuple[np.ndarray, Any, Any]:
     from physics import release
     from physics.rigid import rotation
 
@@ -89,7 +89,7 @@ def _start(option: rank.Option) -> tuple[np.ndarray, Any, Any]:
     return start, (body.mass_kg, body.radius_m, 9.80665, moments), None
 
 
-def _sliding_by_scipy(option: rank.Option, meet: rank.Task) -> tuple[Any, float]:
+def _sliding_by_scipy(option: worth.Option, meet: worth.Task) -> tuple[Any, float]:
     """The sliding part by SciPy's RK45 at the tolerance that gives 0.02 board; seconds taken."""
     from physics import friction
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from physics import body, bowler, friction, lane, layout, rank
+from physics import body, bowler, friction, lane, layout, worth
 from physics.units import MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
 RADIUS_IN = 4.2975
@@ -38,8 +38,8 @@ def film(roughness_um: float = 0.5, **changed: Any) -> friction.Film:
     return replace(plain, **changed)
 
 
-def option(ball: body.Body | None = None, closure: friction.Film | None = None) -> rank.Option:
-    return rank.Option(ball or drilled(), closure or film(), "hybrid", "2000", "ours")
+def option(ball: body.Body | None = None, closure: friction.Film | None = None) -> worth.Option:
+    return worth.Option(ball or drilled(), closure or film(), "hybrid", "2000", "ours")
 
 
 def man(**changed: Any) -> bowler.Bowler:
@@ -59,8 +59,8 @@ HOUSE = lane.picked(41, 25, 8, "blended")
 FLAT = lane.picked(44, 28, 2.5, "flat")
 
 
-def task(oil: lane.OilTable = HOUSE, weight: float = 1.0, hand: str = "right") -> rank.Task:
-    return rank.Task(oil.own_side_film_um(hand), weight)
+def task(oil: lane.OilTable = HOUSE, weight: float = 1.0, hand: str = "right") -> worth.Task:
+    return worth.Task(oil.own_side_film_um(hand), weight)
 
 
 def throw(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from physics import averaged, rank, shape
+from physics import averaged, shape, worth
 from tests.physics import scenes
 
 pytestmark = pytest.mark.slow
@@ -35,11 +35,11 @@ def random_pairs(count: int, oil: object) -> tuple[np.ndarray, np.ndarray]:
             rng.uniform(2, 25),
         )
         quick = averaged.run_many(
-            np.array([throw]), *rank.body_tuple(ball), option.closure.numbers(), meet.film_um, 120
+            np.array([throw]), *worth.body_tuple(ball), option.closure.numbers(), meet.film_um, 120
         )[0]
         if quick[shape.ON_LANE] > 0.5:
             fast.append(quick)
-            exact.append(rank.reference_row(who, option, meet, 1.0, throw))
+            exact.append(worth.reference_row(who, option, meet, 1.0, throw))
     return np.array(fast), np.array(exact)
 
 
@@ -68,7 +68,7 @@ def test_more_steps_bring_the_averaged_solver_closer_to_its_own_limit() -> None:
     throws = np.array([scenes.throw(b, 2.4) for b in np.arange(16, 26, 0.5)])
 
     def entry(steps: int) -> np.ndarray:
-        rows = averaged.run_many(throws, *rank.body_tuple(ball), closure, meet.film_um, steps)
+        rows = averaged.run_many(throws, *worth.body_tuple(ball), closure, meet.film_um, steps)
         return np.asarray(rows[:, shape.ENTRY_BOARD])
 
     limit = entry(1920)
@@ -79,10 +79,10 @@ def test_more_steps_bring_the_averaged_solver_closer_to_its_own_limit() -> None:
 def test_deliveries_do_not_depend_on_their_neighbours() -> None:
     ball, closure, meet = scenes.drilled(), scenes.film().numbers(), scenes.task()
     throws = np.array([scenes.throw(board) for board in (14.0, 18.0, 22.0)])
-    together = averaged.run_many(throws, *rank.body_tuple(ball), closure, meet.film_um, 120)
+    together = averaged.run_many(throws, *worth.body_tuple(ball), closure, meet.film_um, 120)
     for i in range(len(throws)):
         alone = averaged.run_many(
-            throws[i : i + 1], *rank.body_tuple(ball), closure, meet.film_um, 120
+            throws[i : i + 1], *worth.body_tuple(ball), closure, meet.film_um, 120
         )
         np.testing.assert_array_equal(alone[0], together[i])
 
@@ -92,11 +92,11 @@ def test_the_ball_in_the_gutter_is_off_the_lane_in_both() -> None:
     throw = scenes.throw(5.0, 5.0)
     quick = averaged.run_many(
         np.array([throw]),
-        *rank.body_tuple(option.body),
+        *worth.body_tuple(option.body),
         option.closure.numbers(),
         meet.film_um,
         120,
     )[0]
-    exact = rank.reference_row(scenes.man(), option, meet, 1.0, throw)
+    exact = worth.reference_row(scenes.man(), option, meet, 1.0, throw)
     assert quick[shape.ON_LANE] == exact[shape.ON_LANE] == 0.0
-    assert rank.strike_chance_of(exact) == 0.0
+    assert worth.strike_chance_of(exact) == 0.0

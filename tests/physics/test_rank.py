@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from physics import averaged, bowler, carry, lane, line, rank
+from physics import averaged, bowler, carry, lane, line, rank, worth
 from tests.physics import scenes
 
 VALUES = st.lists(st.lists(st.floats(0, 1), min_size=3, max_size=3), min_size=2, max_size=6).map(
@@ -102,8 +102,8 @@ def test_repeatability_narrows_with_the_average_and_with_deliveries() -> None:
 
 def thrown(
     who: bowler.Bowler,
-    option: rank.Option,
-    meet: rank.Task,
+    option: worth.Option,
+    meet: worth.Task,
     board: float,
     launch: float,
     count: int,
@@ -116,7 +116,7 @@ def thrown(
             who.means(),
             who.spreads(),
             bowler.normal_samples(count, 9),
-            rank.body_tuple(option.body),
+            worth.body_tuple(option.body),
             (option.closure.numbers(), meet.film_um),
             carry.Pins().numbers(),
             averaged.STEPS,
@@ -129,7 +129,7 @@ def thrown(
 def test_the_best_line_beats_a_grid_of_lines_thrown_in_full(oil: lane.OilTable) -> None:
     """The search against brute force over laydown and launch, in points of strike chance."""
     who, option, meet = scenes.man(), scenes.option(), scenes.task(oil)
-    found = rank.seek(who, [option], [meet])
+    found = worth.seek(who, [option], [meet])
     best = max(
         thrown(who, option, meet, board, launch, 128)
         for board in np.arange(6.0, 32.0, 2.0)
@@ -147,7 +147,7 @@ def test_the_picture_of_a_line_reads_what_throwing_it_gives(average: int) -> Non
     meets = [scenes.task(), scenes.task(scenes.FLAT)]
     for roughness in (0.1, 0.6):
         option = scenes.option(closure=scenes.film(roughness))
-        found = rank.seek(who, [option], meets)
+        found = worth.seek(who, [option], meets)
         for j, meet in enumerate(meets):
             full = thrown(who, option, meet, found.board[0, j], found.launch_deg[0, j], 2048)
             assert found.value[0, j] == pytest.approx(full, abs=0.04)
@@ -157,8 +157,8 @@ def test_the_picture_of_a_line_reads_what_throwing_it_gives(average: int) -> Non
 def test_confirmed_values_are_near_the_screened_ones() -> None:
     who, option = scenes.man(), scenes.option()
     meet = [scenes.task(), scenes.task(scenes.FLAT)]
-    lines = rank.seek(who, [option], meet)
-    values, rows = rank.confirm(who, [option], meet, lines, [1.0, 1.0])
+    lines = worth.seek(who, [option], meet)
+    values, rows = worth.confirm(who, [option], meet, lines, [1.0, 1.0])
     # Strike chance: the picture's error of up to 0.04.
     np.testing.assert_allclose(values, lines.value, atol=0.04)
     assert np.isfinite(rows[..., 0]).all()
@@ -167,12 +167,12 @@ def test_confirmed_values_are_near_the_screened_ones() -> None:
 @pytest.mark.slow
 def test_draws_are_paired_and_repeat_with_their_seed() -> None:
     who, option, meet = scenes.man(), scenes.option(), [scenes.task()]
-    lines = rank.seek(who, [option, option], meet)
-    drawn = rank.draws(who, [option, option], meet, lines, [1.0], count=6, seed=3)
+    lines = worth.seek(who, [option, option], meet)
+    drawn = worth.draws(who, [option, option], meet, lines, [1.0], count=6, seed=3)
     # The same ball twice meets the same lane, pins, bowler and errors in every draw.
     np.testing.assert_array_equal(drawn[:, 0], drawn[:, 1])
     assert np.ptp(drawn[:, 0]) > 0
-    again = rank.draws(who, [option, option], meet, lines, [1.0], count=6, seed=3)
+    again = worth.draws(who, [option, option], meet, lines, [1.0], count=6, seed=3)
     np.testing.assert_array_equal(drawn, again)
 
 

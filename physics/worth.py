@@ -1,0 +1,413 @@
+"""What a ball is worth to a bowler on each task: lines sought, confirmed, and doubted.
+
+Everything here is arrays over options and tasks: what an option is called, costs or looks like is
+the caller's business. The fast solver screens every option; :func:`confirm` recomputes the values
+that are shown with the reference solver; :func:`draws` repeats them under stated priors. What a
+change of the bag adds is counted in :mod:`physics.rank`.
+"""
+
+import math
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from physics import averaged, carry, friction, line, motion, release, shape
+from physics.body import Body
+from physics.bowler import Bowler, normal_samples
+from physics.lane import own_side_grid_m
+from physics.units import FT_TO_M, M_S_TO_MPH, STANDARD_GRAVITY_M_S2, board_to_y_m
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+
+# Samples read off a line's local picture; samples thrown in full to confirm it with the fast
+# solver, and how many of those with the reference solver too.
+SAMPLES, THROWN, REFERENCE = 256, 1024, 32
+CONFIRM_TOLERANCE = 1e-5
+PROFILE_M = FT_TO_M
+
+
+def cores() -> int:
+    """Cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+@dataclass(frozen=True)
+class Task:
+    """First ball on a condition. ``film_um``: own-side film; ``weight`` its share of the play."""
+
+    film_um: Array
+    weight: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """A drilled ball with its surface. ``closure``: its friction on a lane of factor 1.
+
+    ``cover``, ``finish`` and ``ball`` only name which errors it shares with other options in
+    :func:`draws`: two surfaces of one ball have the same ball's own error.
+    """
+
+    body: Body
+    closure: friction.Film
+    cover: str = ""
+    finish: str = ""
+    ball: str = ""
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Best line of each option on each task (options x tasks).
+
+    ``board``: laydown board (NaN where no line meets the pocket), ``launch_deg``, ``value``:
+    expected carry.
+    """
+
+    board: Array
+    launch_deg: Array
+    value: Array
+
+
+def body_tuple(
+    body: Body,
+) -> tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]]:
+    """A body as the averaged kernels take it: (mass, radius, gravity, moments), axis direction."""
+    moments = [body.mass_kg * rg**2 for rg in body.principal_rg_m]
+    momentum = np.array(moments) * body.pap_body
+    p = momentum / np.linalg.norm(momentum)
+    return (
+        (body.mass_kg, body.radius_m, STANDARD_GRAVITY_M_S2, (moments[0], moments[1], moments[2])),
+        (float(p[0]), float(p[1]), float(p[2])),
+    )
+
+
+def without_ring_oil(option: Option) -> Option:
+    """The same option with the film it carries left out of the contact."""
+    return replace(option, closure=replace(option.closure, patch_m=0.0))
+
+
+def seek(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    *,
+    lane_factors: Sequence[float] | None = None,
+    samples: int = SAMPLES,
+    seed: int = 0,
+    starts: int = 5,
+    rounds: int = 2,
+    steps: int = averaged.STEPS,
+    near: Lines | None = None,
+    progress: Progress | None = None,
+) -> Lines:
+    """Best line and expected carry of every option on every task, by the fast solver.
+
+    ``near``: lines to search around instead of the whole lane. Runs on all cores; kernels hold no
+    Python lock. ``progress`` is told the share done.
+    """
+    scatter = normal_samples(samples, seed)
+    pins = carry.Pins().numbers()
+    size = (len(options), len(tasks))
+    board, launch, value = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size)
+    factors = lane_factors or [1.0] * len(tasks)
+
+    def one(i: int) -> None:
+        body = body_tuple(options[i].body)
+        for j, task in enumerate(tasks):
+            low, high = line.LAYDOWN_BOARDS
+            if near is not None and math.isfinite(near.board[i, j]):
+                low = max(low, near.board[i, j] - 4.0)
+                high = min(high, near.board[i, j] + 4.0)
+            found = line.best_line(
+                bowler.means(),
+                bowler.spreads(),
+                scatter,
+                body,
+                (on_lane(options[i].closure, factors[j]).numbers(), task.film_um),
+                pins,
+                steps,
+                starts,
+                rounds,
+                low,
+                high,
+            )
+            board[i, j], launch[i, j], value[i, j] = found
+
+    _each(one, len(options), progress)
+    return Lines(board, launch, value)
+
+
+def on_lane(closure: friction.Film, factor: float) -> friction.Film:
+    """The closure on a lane whose friction is so many times that of the reference lane."""
+    return replace(closure, mu_oil=closure.mu_oil * factor, mu_dry=closure.mu_dry * factor)
+
+
+def _each(work: Callable[[int], None], count: int, progress: Progress | None) -> None:
+    with ThreadPoolExecutor(cores()) as pool:
+        for done, _ in enumerate(pool.map(work, range(count)), start=1):
+            if progress is not None and (done % 8 == 0 or done == count):
+                progress(done / count)
+
+
+def mean_shots(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+) -> Array:
+    """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
+    best line; NaN where there is none."""
+    out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
+    for i, option in enumerate(options):
+        ball, p = body_tuple(option.body)
+        for j, task in enumerate(tasks):
+            if not math.isfinite(lines.board[i, j]):
+                continue
+            delivery = [board_to_y_m(lines.board[i, j]), lines.launch_deg[i, j], *bowler.means()]
+            closure = on_lane(option.closure, lane_factors[j]).numbers()
+            out[i, j] = averaged.run_many(
+                np.array([delivery]), ball, p, closure, task.film_um, averaged.STEPS
+            )[0]
+    return out
+
+
+def reference_shot(
+    bowler: Bowler,
+    option: Option,
+    task: Task,
+    lane_factor: float,
+    delivery: Sequence[float],
+    *,
+    profile_step_m: float = 0.0,
+    tolerance: float = CONFIRM_TOLERANCE,
+) -> motion.Shot:
+    """One delivery (y, launch, speed, spin, rotation, tilt) by the reference solver, own side."""
+    y, launch, speed, spin, rotation, tilt = delivery
+    body = option.body
+    orientation, omega = release.orientation_and_spin(
+        inertia=[body.mass_kg * rg**2 for rg in body.principal_rg_m],
+        pap_body=body.pap_body,
+        direction=release.spin_direction(rotation, tilt, launch, "right"),
+        rev_rate_rad_s=spin,
+        spin_phase_deg=0.0,
+        hand="right",
+    )
+    x_m, y_m = own_side_grid_m()
+    return motion.deliver(
+        mass_kg=body.mass_kg,
+        radius_m=body.radius_m,
+        principal_rg_m=body.principal_rg_m,
+        position_m=(0.0, y),
+        velocity_m_s=release.launch_velocity(speed, launch, "right"),
+        orientation=orientation,
+        omega_body_rad_s=omega,
+        friction=friction.oiled(x_m, y_m, task.film_um, on_lane(option.closure, lane_factor)),
+        profile_step_m=profile_step_m,
+        tolerance=tolerance,
+    )
+
+
+def reference_row(
+    bowler: Bowler,
+    option: Option,
+    task: Task,
+    lane_factor: float,
+    delivery: Sequence[float],
+) -> Array:
+    """Result row (columns of shape) of one delivery by the reference solver, own side."""
+    shot = reference_shot(bowler, option, task, lane_factor, delivery, profile_step_m=PROFILE_M)
+    body = option.body
+    return shape.row_of(shot, delivery[1], body.mass_kg, body.radius_m, PROFILE_M)
+
+
+def confirm(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+    *,
+    samples: int = THROWN,
+    exact: int = REFERENCE,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> tuple[Array, Array]:
+    """Expected carry (options x tasks) on the given lines by the reference solver, and the mean
+    deliveries' rows (options x tasks x columns of shape); NaN rows where there is no line.
+
+    Every sample is thrown with the fast solver, the first ``exact`` with the reference solver too;
+    the mean of their differences corrects the mean of all (a control variate: the solvers agree
+    within a tenth of a board, so few differences do). Other samples than the lines were sought on,
+    so that no line is shown at its luckiest.
+    """
+    scatter = normal_samples(samples, seed + 1)
+    pins = carry.Pins().numbers()
+    spreads, means = np.array(bowler.spreads()), np.array(bowler.means())
+    value = np.zeros(lines.value.shape)
+    rows = np.full((*lines.value.shape, shape.RESULTS), np.nan)
+
+    def one(index: int) -> None:
+        i, j = divmod(index, len(tasks))
+        if not math.isfinite(lines.board[i, j]):
+            return
+        y, launch = board_to_y_m(lines.board[i, j]), float(lines.launch_deg[i, j])
+        meet = (bowler, options[i], tasks[j], lane_factors[j])
+        rows[i, j] = reference_row(*meet, (y, launch, *means))
+        fast = line.carries(
+            float(lines.board[i, j]),
+            launch,
+            bowler.means(),
+            bowler.spreads(),
+            scatter,
+            body_tuple(options[i].body),
+            (on_lane(options[i].closure, lane_factors[j]).numbers(), tasks[j].film_um),
+            pins,
+            averaged.STEPS,
+        )
+        value[i, j] = fast.mean()
+        for n, z in enumerate(scatter[:exact]):
+            speed, spin, rotation, tilt = means + spreads[:4] * z[:4]
+            delivery = (
+                y + spreads[4] * z[4],
+                launch + spreads[5] * z[5],
+                max(2.0, speed),
+                max(0.5, spin),
+                rotation,
+                max(0.0, tilt),
+            )
+            value[i, j] += (strike_chance_of(reference_row(*meet, delivery)) - fast[n]) / exact
+        value[i, j] = min(1.0, max(0.0, value[i, j]))
+
+    _each(one, len(options) * len(tasks), progress)
+    return value, rows
+
+
+def strike_chance_of(row: Array, pins: tuple[float, ...] | None = None) -> float:
+    """Carry of one result row (columns of shape); 0 for a ball that left the lane."""
+    if not row[shape.ON_LANE] > 0.5:
+        return 0.0
+    return float(
+        carry.strike_chance(
+            float(row[shape.ENTRY_BOARD]),
+            float(row[shape.ENTRY_ANGLE_DEG]),
+            float(row[shape.ENTRY_SPEED_M_S]) * M_S_TO_MPH,
+            pins or carry.Pins().numbers(),
+        )
+    )
+
+
+@dataclass(frozen=True)
+class Priors:
+    """Relative or absolute spreads of what isn't known; all estimates, stated with each result.
+
+    Lane friction and oil amount are shared by all balls of a draw; cover and finish by all balls
+    of that cover or finish, the rest is each ball's own.
+    """
+
+    lane_friction: float = 0.06
+    oil_amount: float = 0.10
+    cover_friction: float = 0.04
+    finish_roughness: float = 0.20
+    own_friction: float = 0.03
+    ring_patch: float = 0.30
+    pins_width: float = 0.15
+
+
+def draws(
+    bowler: Bowler,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+    *,
+    count: int = 64,
+    seed: int = 0,
+    priors: Priors | None = None,
+    samples: int = SAMPLES // 2,
+    progress: Progress | None = None,
+) -> Array:
+    """Values (draws x options x tasks) under paired draws from the priors.
+
+    In each draw every option meets the same lane, oil, pins and bowler, who finds the best line
+    again near the old one: a technician's customer adjusts, so a wrong guess at the lane's friction
+    costs less than it would on a fixed line. Covers and finishes share their error.
+    """
+    spread = priors or Priors()
+    rng = np.random.default_rng([seed, count])
+    covers = sorted({o.cover for o in options})
+    finishes = sorted({o.finish for o in options})
+    balls = sorted({o.ball for o in options})
+    plans = [
+        (
+            _drawn_bowler(bowler, rng),
+            math.exp(spread.lane_friction * rng.standard_normal()),
+            math.exp(spread.oil_amount * rng.standard_normal()),
+            math.exp(spread.ring_patch * rng.standard_normal()),
+            {c: math.exp(spread.cover_friction * rng.standard_normal()) for c in covers},
+            {f: math.exp(spread.finish_roughness * rng.standard_normal()) for f in finishes},
+            {b: math.exp(spread.own_friction * rng.standard_normal()) for b in balls},
+            replace(
+                carry.Pins(),
+                width_deg=carry.Pins().width_deg
+                * math.exp(spread.pins_width * rng.standard_normal()),
+            ).numbers(),
+        )
+        for _ in range(count)
+    ]
+    scatter = normal_samples(samples, seed)
+    out = np.zeros((count, len(options), len(tasks)))
+
+    def one(n: int) -> None:
+        who, lane, amount, patch, by_cover, by_finish, own, pins = plans[n]
+        for i, option in enumerate(options):
+            grip = by_cover[option.cover] * own[option.ball]
+            closure = replace(
+                option.closure,
+                mu_dry=option.closure.mu_dry * grip,
+                mu_oil=option.closure.mu_oil * grip,
+                scale_um=option.closure.scale_um * by_finish[option.finish],
+                patch_m=option.closure.patch_m * patch,
+            )
+            for j, task in enumerate(tasks):
+                at = lines.board[i, j]
+                low, high = line.LAYDOWN_BOARDS
+                if math.isfinite(at):
+                    low, high = max(low, at - 4.0), min(high, at + 4.0)
+                there = on_lane(closure, lane_factors[j] * lane).numbers()
+                out[n, i, j] = line.best_line(
+                    who.means(),
+                    who.spreads(),
+                    scatter,
+                    body_tuple(option.body),
+                    (there, task.film_um * amount),
+                    pins,
+                    averaged.STEPS // 2,
+                    2,
+                    0,
+                    low,
+                    high,
+                )[2]
+
+    _each(one, count, progress)
+    return out
+
+
+def _drawn_bowler(bowler: Bowler, rng: np.random.Generator) -> Bowler:
+    speed, spin, rotation, tilt = (
+        mean + error * rng.standard_normal()
+        for mean, error in zip(bowler.means(), bowler.thrown, strict=True)
+    )
+    return replace(
+        bowler,
+        speed_m_s=max(2.0, speed),
+        spin_rad_s=max(0.5, spin),
+        rotation_deg=rotation,
+        tilt_deg=max(0.0, tilt),
+    )
