@@ -27,6 +27,10 @@ BOARD_FT = LANE_WIDTH_IN / BOARDS / 12
 # Boards (from the nearer gutter) of the trade's crosswise ratio: 18 left to 18 right over 3 to 7.
 INSIDE = slice(17, 22)
 OUTSIDE = (slice(2, 7), slice(32, 37))
+# The other wording of the same governing body: between the second arrows (boards 11 to 29) over
+# the channel to board 10. Another number for the same oil: the two are never mixed.
+BETWEEN_SECOND_ARROWS = slice(10, 29)
+OUTER_TEN = (slice(0, 10), slice(29, 39))
 # US governing body's pages: Sport typically at most 4:1, Challenge 4:1 to 7:1, house above.
 SPORT_RATIO, CHALLENGE_RATIO = 4.0, 7.0
 FILM_STEP_FT = 1.0
@@ -63,13 +67,25 @@ class OilTable:
 
         None where the outside is dry.
         """
+        return self._crosswise(INSIDE, OUTSIDE)
+
+    @property
+    def board_10_ratio(self) -> float | None:
+        """Mean units between the second arrows over mean units outside them, of both sides.
+
+        Boards 11 to 29 over 1 to 10 and 30 to 39; None where the outside is dry. Not the ratio
+        that classes are told by.
+        """
+        return self._crosswise(BETWEEN_SECOND_ARROWS, OUTER_TEN)
+
+    def _crosswise(self, inside: slice, outside: tuple[slice, ...]) -> float | None:
         along = np.asarray(np.trapezoid(self.units, self.distance_ft, axis=0))
-        outside = float(np.concatenate([along[part] for part in OUTSIDE]).mean())
-        return float(along[INSIDE].mean()) / outside if outside > 1e-9 else None
+        outer = float(np.concatenate([along[part] for part in outside]).mean())
+        return float(along[inside].mean()) / outer if outer > 1e-9 else None
 
     @property
     def pattern_class(self) -> str:
-        """ "sport", "challenge" or "house", by the crosswise ratio."""
+        """ "sport", "challenge" or "house", by :attr:`ratio`."""
         ratio = self.ratio
         if ratio is not None and ratio <= SPORT_RATIO:
             return "sport"
@@ -122,8 +138,78 @@ SHAPES: dict[str, tuple[float, float, bool]] = {
 FULL_SHARE, END_SHARE = 0.5, 0.35
 
 
+@dataclass(frozen=True)
+class PickSpread:
+    """How far the oil on the lane may lie from the numbers picked: standard deviations, estimates.
+
+    Length in feet; volume and ratio as shares; the boards between which the oil falls off in
+    boards; the shares of the length oiled in full, and left at the end, as such.
+    """
+
+    length_ft: float = 1.0
+    volume: float = 0.10
+    ratio: float = 0.15
+    ramp_boards: float = 0.75
+    full_share: float = 0.08
+    end_share: float = 0.08
+
+
+PICKED_SPREAD = PickSpread()
+# A table measured on the lane is what it is.
+NO_SPREAD = PickSpread(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+
+
 def picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> OilTable:
     """A table with this length, volume and crosswise ratio, falling off in the shape named."""
+    _check_picked(length_ft, volume_ml, ratio, shape)
+    ramp = _ramp(*SHAPES[shape])
+    if ratio > _steepest(ramp):
+        raise InputError(
+            "inside_to_outside_ratio",
+            ratio,
+            f"at most {_steepest(ramp):.1f} for a {shape} pattern",
+        )
+    return _laid_down(length_ft, volume_ml, ratio, ramp, FULL_SHARE, END_SHARE)
+
+
+def drawn_tables(
+    length_ft: float,
+    volume_ml: float,
+    ratio: float,
+    shape: str,
+    count: int,
+    seed: int,
+    spread: PickSpread = PICKED_SPREAD,
+) -> list[OilTable]:
+    """Tables the picked numbers may stand for: ``count`` draws about them, the same for a seed.
+
+    Meant for the paired draws of :func:`physics.worth.draws`: one table a draw, the same for every
+    ball in it. The volume's spread is in here, so a draw from these needs no other error of the
+    oil's amount. A measured table has none: repeat it, or pass :data:`NO_SPREAD`. Raises
+    InputError as :func:`picked` does.
+    """
+    middle = picked(length_ft, volume_ml, ratio, shape)
+    if spread == NO_SPREAD:
+        return [middle] * count
+    begins, full, straight = SHAPES[shape]
+    found = []
+    for z in np.random.default_rng([seed, 39]).standard_normal((count, 7)):
+        starts = begins + spread.ramp_boards * float(z[3])
+        ramp = _ramp(starts, max(full + spread.ramp_boards * float(z[4]), starts + 1.0), straight)
+        found.append(
+            _laid_down(
+                float(np.clip(length_ft + spread.length_ft * z[0], 20.0, 58.0)),
+                volume_ml * float(np.exp(spread.volume * z[1])),
+                float(np.clip(ratio * np.exp(spread.ratio * z[2]), 1.0, _steepest(ramp))),
+                ramp,
+                float(np.clip(FULL_SHARE + spread.full_share * z[5], 0.1, 0.9)),
+                float(np.clip(END_SHARE + spread.end_share * z[6], 0.05, 0.95)),
+            )
+        )
+    return found
+
+
+def _check_picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> None:
     if shape not in SHAPES:
         raise InputError("shape", shape, "one of " + ", ".join(SHAPES))
     for name, value, low, high in (
@@ -133,24 +219,32 @@ def picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> OilT
     ):
         if not low <= value <= high:
             raise InputError(name, value, f"{low} to {high}")
-    begins, full, straight = SHAPES[shape]
+
+
+def _ramp(begins: float, full: float, straight: bool) -> Array:
+    """Share of the way from the outside level to the inside one, by board; 39 numbers."""
     boards = np.arange(1, BOARDS + 1)
     in_from_gutter = np.minimum(boards, BOARDS + 1 - boards)
     ramp = np.clip((in_from_gutter - begins) / (full - begins), 0, 1)
-    if not straight:
-        ramp = ramp**2 * (3 - 2 * ramp)
+    return np.asarray(ramp if straight else ramp**2 * (3 - 2 * ramp))
+
+
+def _steepest(ramp: Array) -> float:
+    """Highest crosswise ratio a ramp can have: that of a dry outside level."""
+    outside = float(ramp[OUTSIDE[0]].mean())
+    return float(ramp[INSIDE].mean()) / outside if outside > 0 else float("inf")
+
+
+def _laid_down(
+    length_ft: float, volume_ml: float, ratio: float, ramp: Array, full_share: float, end: float
+) -> OilTable:
     inside, outside = float(ramp[INSIDE].mean()), float(ramp[OUTSIDE[0]].mean())
     # Outside level e such that (e + (1 - e) inside) = ratio (e + (1 - e) outside).
-    most = inside / outside if outside > 0 else float("inf")
-    if ratio > most:
-        raise InputError(
-            "inside_to_outside_ratio", ratio, f"at most {most:.1f} for a {shape} pattern"
-        )
     gap = ratio * outside - inside
     level = -gap / ((ratio - 1) - gap) if ratio > 1 else 1.0
     across = level + (1 - level) * ramp
     feet = np.unique(np.append(np.arange(0.0, length_ft, 1.0), length_ft))
-    along = np.interp(feet, [0, FULL_SHARE * length_ft, length_ft], [1, 1, END_SHARE])
+    along = np.interp(feet, [0, full_share * length_ft, length_ft], [1, 1, end])
     feet = np.append(feet, [min(length_ft + 0.05, 59.9), 60.0])
     units = np.outer(np.append(along, [0.0, 0.0]), across)
     shape_only = OilTable(feet, units)

@@ -53,6 +53,56 @@ def test_ratio_is_of_the_middle_five_boards_over_boards_three_to_seven() -> None
     assert oil.pattern_class == "challenge"
 
 
+def test_the_other_ratio_is_of_what_lies_between_the_second_arrows() -> None:
+    """The wording of another page of the governing body: inside over outside of board 10."""
+    row = np.full(39, 2.0)
+    row[10:29] = 12.0
+    row[17:22] = 20.0
+    oil = lane.table([0, 40], [row.tolist(), row.tolist()])
+    between = (14 * 12.0 + 5 * 20.0) / 19
+    assert oil.board_10_ratio == pytest.approx(between / 2.0, rel=1e-12)
+    assert oil.ratio == pytest.approx(10.0, rel=1e-12)
+
+
+def test_a_class_is_told_by_the_trades_ratio_alone() -> None:
+    """Above 4:1 by one definition and below it by the other: challenge, not sport."""
+    oil = lane.picked(40, 24, 5, "blended")
+    assert oil.ratio == pytest.approx(5)
+    assert oil.board_10_ratio is not None
+    assert oil.board_10_ratio < lane.SPORT_RATIO < 5
+    assert oil.pattern_class == "challenge"
+
+
+def test_drawn_tables_lie_about_the_numbers_picked() -> None:
+    """Means and spreads of 400 draws within three standard errors of what is stated."""
+    drawn = lane.drawn_tables(42, 26, 3, "blended", 400, 7)
+    for values, mean, spread in (
+        ([t.length_ft for t in drawn], 42.05, lane.PICKED_SPREAD.length_ft),
+        ([np.log(t.volume_ml) for t in drawn], np.log(26), lane.PICKED_SPREAD.volume),
+        ([np.log(t.ratio or np.nan) for t in drawn], np.log(3), lane.PICKED_SPREAD.ratio),
+    ):
+        assert np.mean(values) == pytest.approx(mean, abs=3 * spread / 20)
+        assert np.std(values) == pytest.approx(spread, rel=3 / np.sqrt(2 * 400))
+
+
+def test_drawn_tables_are_the_same_for_a_seed_and_sound_for_every_shape() -> None:
+    for shape in lane.SHAPES:
+        # The steepest flat pattern there is, and a gentle one: draws are held to what can be.
+        for ratio in (1.0, 3.2):
+            drawn = lane.drawn_tables(40, 24, ratio, shape, 30, 3)
+            again = lane.drawn_tables(40, 24, ratio, shape, 30, 3)
+            for one, same in zip(drawn, again, strict=True):
+                np.testing.assert_array_equal(one.units, same.units)
+                lane.table(one.distance_ft.tolist(), one.units.tolist())
+            other = lane.drawn_tables(40, 24, ratio, shape, 30, 4)
+            assert not np.allclose(other[0].units[0], drawn[0].units[0])
+
+
+def test_no_spread_draws_the_table_itself() -> None:
+    for one in lane.drawn_tables(40, 24, 6, "blended", 3, 1, lane.NO_SPREAD):
+        np.testing.assert_array_equal(one.units, lane.picked(40, 24, 6, "blended").units)
+
+
 @pytest.mark.parametrize(
     ("ratio", "name"), [(1.0, "sport"), (4.0, "sport"), (5.0, "challenge"), (8.0, "house")]
 )
