@@ -1,6 +1,8 @@
-"""``python -m physics shot|layout|drill``: one JSON case on standard input, one result out.
+"""``python -m physics COMMAND``: numbers without the site.
 
-Exit status 2 and one JSON line on standard error for input that can't be used.
+``shot``, ``layout``, ``drill``: one JSON case on standard input, one result out. ``robot``: a
+report, a table or with ``--json`` one object. Exit status 2 and one JSON line on standard error for
+input that can't be used.
 """
 
 import json
@@ -10,21 +12,47 @@ from typing import Any
 from physics import cases
 from physics.errors import InputError
 
+REPORTS = ("robot",)
+
 
 def main(arguments: list[str]) -> int:
-    if len(arguments) != 1 or arguments[0] not in cases.COMMANDS:
-        commands = "|".join(cases.COMMANDS)
-        return _refuse("command", " ".join(arguments), f"python -m physics {commands}")
+    name, options = arguments[0] if arguments else "", arguments[1:]
     try:
-        case = json.load(sys.stdin)
-    except (ValueError, RecursionError) as error:
-        return _refuse("case", str(error), "one JSON object on standard input")
-    try:
-        result = cases.COMMANDS[arguments[0]](case)
+        if name in REPORTS and options in ([], ["--json"]):
+            print(_report(name, as_json=bool(options)))
+            return 0
+        if name in cases.COMMANDS and not options:
+            case = _read("case", "one JSON object on standard input")
+            print(json.dumps(cases.COMMANDS[name](case)))
+            return 0
     except InputError as error:
         return _refuse(error.field, error.value, error.allowed)
-    print(json.dumps(result))
-    return 0
+    commands = f"{'|'.join(cases.COMMANDS)}, or {'|'.join(REPORTS)} [--json]"
+    return _refuse("command", " ".join(arguments), f"python -m physics {commands}")
+
+
+def _report(name: str, *, as_json: bool) -> str:
+    # Imported where it is asked for: the cases need none of it.
+    from physics import robot
+
+    rows = _read_if_any("rows", "a JSON list of rows [laydown_board, launch_deg, mph], or nothing")
+    result = robot.report(rows)
+    return json.dumps(result) if as_json else robot.table(result, rows)
+
+
+def _read_if_any(field: str, allowed: str) -> Any:
+    """What standard input holds, as JSON; None if it is a terminal or empty."""
+    if sys.stdin is None or sys.stdin.isatty():
+        return None
+    return _read(field, allowed, empty=True)
+
+
+def _read(field: str, allowed: str, *, empty: bool = False) -> Any:
+    try:
+        text = sys.stdin.read()
+        return None if empty and not text.strip() else json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError(field, str(error), allowed) from None
 
 
 def _refuse(field: str, value: Any, allowed: str) -> int:

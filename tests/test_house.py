@@ -54,6 +54,15 @@ def test_physics_knows_numbers_only(path: Path) -> None:
     assert not packages_of(path) & forbidden
 
 
+def test_the_rigid_body_engine_is_for_making_tables_and_for_tests_only() -> None:
+    """What serves a page or a ranking never imports it; the pin table's generator may."""
+    generator = ("physics", "pindeck")
+    for package in PACKAGES:
+        for path in modules(package):
+            if path.parts[:2] != generator:
+                assert "mujoco" not in packages_of(path), path
+
+
 @pytest.mark.parametrize("path", list(modules("bowlers")), ids=str)
 def test_people_know_nothing_of_balls(path: Path) -> None:
     assert "arsenal" not in packages_of(path)
