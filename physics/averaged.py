@@ -40,6 +40,8 @@ from physics.stepping import VISIBLE_FILM_UM
 from physics.units import BOARD_M, CENTRE_BOARD, FOUL_LINE_TO_HEAD_PIN_M, FT_TO_M
 
 STEPS = 120
+# Columns of a path: offset, speed, spin, and the speed of the axis over the ball.
+PATH_Y, PATH_SPEED, PATH_SPIN, PATH_AXIS, PATH_COLUMNS = 0, 1, 2, 3, 4
 FILM_STEP_M = FILM_STEP_FT * FT_TO_M
 
 
@@ -109,6 +111,22 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
     gutter; ``speed`` m/s; ``spin`` mean rad/s; ``p``: direction of the angular momentum in the
     principal frame; ``closure``: :meth:`physics.friction.Film.numbers`; ``film``: own-side table.
     """
+    none = np.empty((0, PATH_COLUMNS))
+    follow(
+        y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film, steps, out, none
+    )  # fmt: skip
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def follow(  # type: ignore[no-untyped-def]
+    y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film, steps, out, path
+):
+    """:func:`run`, writing its path besides: a row for each step, if ``path`` has any rows.
+
+    Columns, at the end of the step: offset (m, own-side frame), speed (m/s), mean spin (rad/s),
+    and how fast the axis moves over the ball (m/s; while rolling, as when it began to). Rows of a
+    ball that leaves the lane stay as they were.
+    """
     mass, radius, _, inertia = ball
     launch = math.radians(launch_deg)
     rotation, tilt = math.radians(rotation_deg), math.radians(tilt_deg)
@@ -131,8 +149,8 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
     low_y, high_y, break_x = y, y, 0.0
     on_lane = abs(y) <= GUTTER_M
     rolling = False
-    tangent, turning = 0.0, spin
-    for _ in range(steps):
+    tangent, turning, axis_speed = 0.0, spin, 0.0
+    for step in range(steps):
         y_before, share_before = y, share
         if rolling:
             y += tangent * dx
@@ -190,6 +208,7 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
                 turning = inverse * math.sqrt(lx * lx + ly * ly + lz * lz)
             ring += dx * a[8]
             flare += dx * a[9]
+            axis_speed = a[9] * vx
             visible += dx * a[10]
             x += dx
         if rolling:
@@ -211,6 +230,9 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
         if low_y < -GUTTER_M or high_y > GUTTER_M:
             on_lane = False
             break
+        if path.shape[0] > 0:
+            path[step, PATH_Y], path[step, PATH_SPEED] = y, math.hypot(vx, vy)
+            path[step, PATH_SPIN], path[step, PATH_AXIS] = turning, axis_speed
     out[ENTRY_BOARD] = y / BOARD_M + CENTRE_BOARD
     out[ENTRY_ANGLE_DEG] = math.degrees(math.atan2(vy, vx))
     out[ENTRY_SPEED_M_S] = math.hypot(vx, vy)

@@ -31,6 +31,9 @@ OUTSIDE = (slice(2, 7), slice(32, 37))
 # the channel to board 10. Another number for the same oil: the two are never mixed.
 BETWEEN_SECOND_ARROWS = slice(10, 29)
 OUTER_TEN = (slice(0, 10), slice(29, 39))
+# Oil under about three units a board was long not counted as oil (a governing body's rule from
+# 1992 to 2019): where a lane already played on is said to be oiled to.
+COUNTED_UNITS = 3.0
 # US governing body's pages: Sport typically at most 4:1, Challenge 4:1 to 7:1, house above.
 SPORT_RATIO, CHALLENGE_RATIO = 4.0, 7.0
 FILM_STEP_FT = 1.0
@@ -50,7 +53,11 @@ class OilTable:
     @property
     def length_ft(self) -> float:
         """Distance at which the last oil ends."""
-        wet = np.flatnonzero(self.units.max(axis=1) > 1e-9)
+        return self.reach_ft(1e-9)
+
+    def reach_ft(self, units: float) -> float:
+        """Distance beyond which no board holds more than so many units."""
+        wet = np.flatnonzero(self.units.max(axis=1) > units)
         if not len(wet):
             return 0.0
         after = min(int(wet[-1]) + 1, len(self.distance_ft) - 1)

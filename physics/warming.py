@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from physics import averaged, body, bowler, friction, lane, layout, track, worth
+from physics import averaged, body, bowler, friction, lane, layout, track, wear, worth
 from physics.units import MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
 RADIUS_IN = 4.2975
@@ -24,7 +24,9 @@ def warm() -> None:
         repeatability=bowler.prior_repeatability(None),
         thrown=(0.1, 1.0, 2.0, 2.0),
     )
-    task = worth.Task(lane.picked(40, 24, 6, "blended").own_side_film_um("right"), 1.0)
+    oil = lane.picked(40, 24, 6, "blended")
+    wear.play(oil, 1)
+    task = worth.Task(oil.own_side_film_um("right"), 1.0)
     option = worth.Option(drilled, friction.Film(0.026, 0.215, 0.46))
     lines = worth.seek(who, [option], [task], samples=8, starts=1, rounds=1)
     worth.mean_shots(who, [option], [task], lines, [1.0])
