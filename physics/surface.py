@@ -1,6 +1,8 @@
-"""Covers and finishes: the priors of the friction closure. Every number here is an estimate."""
+"""Covers and finishes as they are fresh: the priors of the friction closure, all estimates.
 
-import math
+What play makes of them is in :mod:`physics.care`.
+"""
+
 from dataclasses import dataclass
 
 from physics.units import MICROINCH_TO_UM
@@ -61,24 +63,3 @@ FINISHES: dict[str, Finish] = {
     key: Finish("polished" if key == "polished" else f"{key} grit", value * MICROINCH_TO_UM)
     for key, value in _ROUGHNESS_MICROINCH.items()
 }
-
-# A finish drifts towards one worn in by the lane: a 1000 pad reads like 4000-5000 after use
-# (common practice). The e-folding in games is an estimate inside the 7-14 games after which a
-# governing-body study saw reaction fade.
-WORN_ROUGHNESS_UM = 8.0 * MICROINCH_TO_UM
-WEAR_GAMES = 12.0
-# Oil taken up lowers dry friction until it is drawn out again: estimate.
-SOAK_SHARE = 0.12
-SOAK_GAMES = 45.0
-
-
-def roughness_um(finish: str, games: float) -> float:
-    """Ra in micrometres of a finish after so many games since it was put on."""
-    fresh = FINISHES[finish].roughness_um
-    return WORN_ROUGHNESS_UM + (fresh - WORN_ROUGHNESS_UM) * math.exp(-games / WEAR_GAMES)
-
-
-def dry_friction(cover: str, games: float) -> float:
-    """Coulomb coefficient of a cover on a dry lane after so many games since it was cared for."""
-    soaked = SOAK_SHARE * (1 - math.exp(-games / SOAK_GAMES))
-    return COVERS[cover].mu_dry * (1 - soaked)

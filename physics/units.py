@@ -17,6 +17,7 @@ RAD_S_TO_RPM = 1 / RPM_TO_RAD_S
 DEG_TO_RAD = math.pi / 180
 RAD_TO_DEG = 180 / math.pi
 MICROINCH_TO_UM = 0.0254
+UM_TO_MICROINCH = 1 / MICROINCH_TO_UM
 
 # 1 unit of oil is 0.0167 mL on a square foot (trade reference, from memory, high confidence);
 # spread evenly that is a film of 0.1798 micrometre.

@@ -235,9 +235,15 @@ OURS = [
         "How many boards left and right of the line still strike nearly as well.",
     ),
     Word(
+        "Care",
+        "What brings a ball back to what it was: cleaning the cover, drawing out the oil it has "
+        "taken up, or restoring the finish it has with its own pad. Another finish is a new "
+        "surface, not care.",
+    ),
+    Word(
         "Next ball",
-        "What to do next, in falling gain: nothing, a new surface, a redrill, a ball from the "
-        "shelf, or one to order.",
+        "What to do next, in falling gain: nothing, care, a new surface, a redrill, a ball from "
+        "the shelf, or one to order.",
     ),
     Word(
         "Gain and certainty",

@@ -82,6 +82,16 @@ class Choice:
         return surface_words(self.data["surface"])
 
     @property
+    def work(self) -> str:
+        """What is to be done, where that is care."""
+        return str(self.data.get("work", ""))
+
+    @property
+    def not_in_play(self) -> str:
+        """What the rules say of working on the cover, where the choice does."""
+        return words.NOT_IN_PLAY if self.data["kind"] in words.ALTERS_SURFACE else ""
+
+    @property
     def gain_points(self) -> float:
         """Percentage points of strike chance."""
         return float(self.data["gain"]) * 100
@@ -114,7 +124,7 @@ def _member(other: Mapping[str, Any]) -> dict[str, Any]:
         **other,
         "kind_words": words.kind_words(other["kind"]),
         "layout_words": unbroken(words.layout_words(other["layout"])),
-        "surface_words": surface_words(other["surface"]),
+        "surface_words": other.get("work") or surface_words(other["surface"]),
         "gain_points": other["gain"] * 100,
     }
 
@@ -148,6 +158,11 @@ class ChoiceFilter:
     hidden: int
     ranked: int
     active: bool
+
+    @property
+    def works_on_covers(self) -> bool:
+        """Whether anything shown means sanding, polishing or chemicals."""
+        return any(choice.not_in_play for choice in self.shown)
 
     @classmethod
     def of(cls, result: Mapping[str, Any], data: QueryDict) -> ChoiceFilter:

@@ -46,9 +46,15 @@ def contract(result: Mapping[str, Any], limit: int | None) -> dict[str, Any]:
             }
             for task in result["tasks"]
         ],
-        "choices": [_only(choice, CHOICE_FIELDS) for choice in result["choices"][:limit]],
+        "choices": [_choice(choice) for choice in result["choices"][:limit]],
         "excluded": [_only(item, ("what", "why")) for item in result["excluded"]],
     }
+
+
+def _choice(choice: Mapping[str, Any]) -> dict[str, Any]:
+    """A choice's promised fields; care also says what is to be done."""
+    fields = (*CHOICE_FIELDS, "work") if "work" in choice else CHOICE_FIELDS
+    return _only(choice, fields)
 
 
 def customer_table(rows: list[dict[str, Any]]) -> str:
@@ -72,6 +78,7 @@ def ranking_table(answer: Mapping[str, Any]) -> str:
             *_tasks(answer["tasks"]),
             "",
             *_choices(answer["choices"]),
+            *_certified(answer["choices"]),
             f"Ruled out: {len(answer['excluded'])}. --json says what and why.",
             "Strike chances and gains are estimates.",
         ]
@@ -92,7 +99,9 @@ def _tasks(tasks: list[dict[str, Any]]) -> Iterable[str]:
 def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
     for choice in choices:
         what = [words.kind_words(choice["kind"]), choice["ball"]]
-        what += [words.layout_words(choice["layout"]), choice["surface"]]
+        # Care leaves layout and finish alone: what is to be done says more.
+        done = [words.layout_words(choice["layout"]), choice["surface"]]
+        what += [choice["work"]] if "work" in choice else done
         cost = choice["cost"]
         price = f"{cost['amount']:,.0f} {cost['currency']}" if cost["amount"] else "no cost"
         yield f"{choice['rank']:>3}. {' · '.join(part for part in what if part)}"
@@ -104,6 +113,11 @@ def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
             choice["reason"], WIDTH, initial_indent="     ", subsequent_indent="     "
         )
         yield ""
+
+
+def _certified(choices: list[dict[str, Any]]) -> Iterable[str]:
+    if any(choice["kind"] in words.ALTERS_SURFACE for choice in choices):
+        yield words.NOT_IN_PLAY
 
 
 def _only(record: Mapping[str, Any], fields: tuple[str, ...]) -> dict[str, Any]:

@@ -19,6 +19,14 @@ KINDS: dict[str, str] = {
     "spare": "Spare ball",
 }
 
+# Kinds that work on the cover, and what the rules say of that (governing bodies: no abrasive and no
+# liquid on the ball while certified competition is bowled).
+ALTERS_SURFACE = ("care", "surface")
+NOT_IN_PLAY = (
+    "Between sessions only: during certified play the surface may not be altered, and nothing but "
+    "a dry towel may touch the ball."
+)
+
 KG_PER_LB = 0.45359237
 
 GAP_SIDES: dict[str, str] = {

@@ -14,7 +14,15 @@ from arsenal.bag.layout_fields import (
     layout_form_fields,
     layout_initial,
 )
-from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation, OwnedBall, Role
+from arsenal.bag.models import (
+    MOST_GAMES,
+    PAP_OVER_IN,
+    PAP_UP_IN,
+    Hole,
+    LayoutNotation,
+    OwnedBall,
+    Role,
+)
 from arsenal.bag.starting_grip import HoleNumbers
 from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
 from arsenal.catalogue.models import BallSpec
@@ -35,7 +43,21 @@ class OwnedBallForm(LabelFields, RecordForm):
         help_text="Minus when it is below the midline.",
     )
     games_since_finish = WholeField(
-        low=0, high=2000, label="Games since that finish was put on", initial=0
+        low=0, high=MOST_GAMES, label="Games since that finish was put on", initial=0
+    )
+    games_since_oil_drawn = WholeField(
+        low=0,
+        high=MOST_GAMES,
+        label="Games since oil was drawn out",
+        required=False,
+        help_text="Empty: as many as since the finish.",
+    )
+    games_since_cleaned = WholeField(
+        low=0,
+        high=MOST_GAMES,
+        label="Games since it was cleaned",
+        required=False,
+        help_text="With a cleaner, not just a towel. Empty: as many as since the finish.",
     )
 
     class Meta:
@@ -51,6 +73,8 @@ class OwnedBallForm(LabelFields, RecordForm):
             "layout_notation",
             "finish",
             "games_since_finish",
+            "games_since_oil_drawn",
+            "games_since_cleaned",
             "notes",
         )
         widgets: ClassVar[dict[str, Any]] = {
@@ -66,10 +90,16 @@ class OwnedBallForm(LabelFields, RecordForm):
         role.choices = [("", "Not said"), *Role.choices]
         role.help_text = "What the customer uses it for."
         ball = self.instance
+        if ball.pk is None:
+            for name in ("games_since_oil_drawn", "games_since_cleaned"):
+                self.initial[name] = None
         self.initial.update(layout_initial(ball.layout_notation, ball.layout_numbers))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
+        for name in ("games_since_oil_drawn", "games_since_cleaned"):
+            if name in cleaned and cleaned[name] is None:
+                cleaned[name] = cleaned.get("games_since_finish")
         if fault := label_fault(cleaned.get("spec"), cleaned):
             self.add_error("label_weight_lb", fault)
         if notation := cleaned.get("layout_notation"):

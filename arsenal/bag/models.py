@@ -15,6 +15,7 @@ from proshop.models import ShopRecord
 # The physical ranges of a positive axis point, measured from the grip centre.
 PAP_OVER_IN = (2.0, 6.75)
 PAP_UP_IN = (-2.5, 2.5)
+MOST_GAMES = 2000
 
 
 class LayoutNotation(models.TextChoices):
@@ -59,7 +60,13 @@ class OwnedBall(LabelledBall, ShopRecord):
     )
     finish = models.CharField(max_length=10, choices=Finish)
     games_since_finish = models.PositiveSmallIntegerField(
-        "games since the finish was done", default=0, validators=[MaxValueValidator(2000)]
+        "games since the finish was done", default=0, validators=[MaxValueValidator(MOST_GAMES)]
+    )
+    games_since_oil_drawn = models.PositiveSmallIntegerField(
+        "games since oil was drawn out", default=0, validators=[MaxValueValidator(MOST_GAMES)]
+    )
+    games_since_cleaned = models.PositiveSmallIntegerField(
+        "games since it was cleaned", default=0, validators=[MaxValueValidator(MOST_GAMES)]
     )
     role = models.CharField(max_length=12, choices=Role, blank=True)
     notes = models.TextField(blank=True, max_length=2000)

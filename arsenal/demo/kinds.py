@@ -154,6 +154,9 @@ class Ball:
     pap: tuple[float, float] | None = None
     holes: tuple[Drilled, ...] | None = None
     retired: bool = False
+    # Games since oil was drawn out and since it was cleaned; None: as many as since the finish.
+    oil: int | None = None
+    cleaned: int | None = None
 
 
 @dataclass(frozen=True)

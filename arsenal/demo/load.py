@@ -311,6 +311,8 @@ def _owned(
         "pap_up_in": up,
         "finish": ball.finish,
         "games_since_finish": ball.games,
+        "games_since_oil_drawn": ball.games if ball.oil is None else ball.oil,
+        "games_since_cleaned": ball.games if ball.cleaned is None else ball.cleaned,
         "role": ball.role,
         "notes": ball.notes,
         "retired": ball.retired,

@@ -63,7 +63,7 @@ def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None
             name: {"mean": s.mean, "sd": s.sd, "count": s.count} for name, s in spreads.items()
         }
         who = bodies.bowler_of(reading, ball.bowler.average)
-        closure = bodies.closure_of(numbers["cover"], numbers["finish"], numbers["games"])
+        closure = bodies.closure_of(numbers["cover"], numbers["finish"], bodies.played_of(numbers))
         flare = bodies.flare_m(worth.Option(drilled, closure), who)
         names = bodies.hole_names(numbers["holes"])
         clear = bodies.clearances_in(drilled, placed, holes, who.tilt_deg, flare)

@@ -8,7 +8,19 @@ from typing import Any
 
 import numpy as np
 
-from physics import averaged, body, bowler, friction, lane, layout, shape, surface, track, worth
+from physics import (
+    averaged,
+    body,
+    bowler,
+    care,
+    friction,
+    lane,
+    layout,
+    shape,
+    surface,
+    track,
+    worth,
+)
 from physics.cases import read_layout
 from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
@@ -45,13 +57,26 @@ def ball_of(
     return drilled, placed, drilled_holes
 
 
-def closure_of(cover: str, finish: str, games: float) -> friction.Film:
-    """The film-ratio closure of a cover and finish after so many games."""
+def played_of(ball: Mapping[str, Any]) -> care.Played:
+    """Games since finish, oil and cleaning of an owned ball's numbers.
+
+    Those stored before oil and cleaning were told apart only know the finish.
+    """
+    games = ball["games"]
+    return care.Played(
+        finish=games,
+        oil=ball.get("games_since_oil_drawn", games),
+        clean=ball.get("games_since_cleaned", games),
+    )
+
+
+def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> friction.Film:
+    """The film-ratio closure of a cover and finish, fresh or played for so many games."""
     kind = surface.COVERS[cover]
     return friction.Film(
         mu_oil=kind.mu_oil,
-        mu_dry=surface.dry_friction(cover, games),
-        scale_um=FILM_SCALE * surface.roughness_um(finish, games),
+        mu_dry=care.dry_friction(cover, played),
+        scale_um=FILM_SCALE * care.roughness_um(finish, played.finish),
         exponent=1.0,
         absorption_per_s=kind.absorption_per_s,
         patch_m=PATCH_IN * IN_TO_M,

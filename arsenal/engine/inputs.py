@@ -82,11 +82,7 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         "not_made": _not_made(bowler, weight_lb),
         "weight_lb": weight_lb,
         "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
-        "prices": {
-            "surface": prices.RESURFACE,
-            "drill": prices.DRILL,
-            "redrill": prices.REDRILL,
-        },
+        "prices": dict(prices.ALL),
     }
 
 
@@ -99,6 +95,8 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
         "cover": ball.spec.model.cover,
         "finish": ball.finish,
         "games": ball.games_since_finish,
+        "games_since_oil_drawn": ball.games_since_oil_drawn,
+        "games_since_cleaned": ball.games_since_cleaned,
         "benchmark": ball.role == "benchmark",
         "spares": ball.role == "spares",
         "label": _label(ball.spec, ball),

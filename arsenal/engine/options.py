@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from arsenal.engine import bodies
+from arsenal.engine import bodies, prices
 from arsenal.engine.words import layout_words
-from physics import body, bowler, layout, rules, worth
+from physics import body, bowler, care, layout, rules, worth
 from physics.errors import InputError
 
 LayoutNumbers = Mapping[str, Any]
@@ -16,6 +16,8 @@ LayoutNumbers = Mapping[str, Any]
 POLISHED = "polished"
 # Layouts nearer than this in each of their numbers are one layout at the press (estimates).
 SAME_ANGLE_DEG, SAME_IN = 7.5, 0.3
+# Shares by which roughness or dry friction must differ for care to be worth trying (estimates).
+SAME_ROUGHNESS, SAME_GRIP = 0.03, 0.005
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,8 @@ class Choice:
 
     ``replaces`` is the index in the bag of the ball it would change, None for a new one.
     ``layout`` is None where the ball stays as it is drilled, but for a ball of the bag as it is.
+    ``work`` is the treatment of ``physics.care`` where the kind is care, else empty; ``played``
+    what the cover has behind it once all is done.
     """
 
     kind: str
@@ -35,11 +39,13 @@ class Choice:
     replaces: int | None
     option: worth.Option
     ball_id: int | None = None
+    work: str = ""
+    played: care.Played = care.FRESH
 
 
 @dataclass(frozen=True)
 class Menu:
-    """The bag as it is, the bag in its best care, every change tried, and what was ruled out."""
+    """The bag as it is, its balls in each care, every change tried, and what was ruled out."""
 
     owned: list[Choice]
     cared: list[Choice]
@@ -58,7 +64,7 @@ class _Builder:
         self.tilt = delivery["tilt_deg"]["mean"]
         self.layouts: list[LayoutNumbers] = inputs["menu"]["layouts"]
         self.finishes: list[str] = inputs["menu"]["finishes"]
-        self.prices: Mapping[str, float] = inputs["prices"]
+        self.prices: Mapping[str, float] = prices.ALL | inputs["prices"]
         self.excluded: list[dict[str, str]] = []
 
     def owned(self, index: int, ball: Mapping[str, Any]) -> Choice | None:
@@ -81,17 +87,40 @@ class _Builder:
             drilled,
             ball["cover"],
             ball["finish"],
-            games=ball["games"],
+            played=bodies.played_of(ball),
             layout_numbers=placed.numbers(),
             replaces=index,
             ball_id=ball["id"],
         )
 
+    def cares(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
+        """The ball cleaned, with its oil drawn out, with its own finish restored, or both last.
+
+        Only what would bring something back is tried: a ball just cared for has nothing to gain.
+        """
+        tried: list[worth.Option] = [owned.option]
+        for work in care.TREATMENTS:
+            cared = self._choice(
+                "care",
+                ball["name"],
+                owned.key,
+                owned.option.body,
+                ball["cover"],
+                ball["finish"],
+                played=care.after(owned.played, work),
+                cost=self.prices[work],
+                replaces=owned.replaces,
+                ball_id=ball["id"],
+                work=work,
+            )
+            if not any(_feels_like(cared.option, other) for other in tried):
+                tried.append(cared.option)
+                yield cared
+
     def surfaces(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
-        """The ball with each finish put on anew, its own included."""
-        finishes = dict.fromkeys([ball["finish"], *self._finishes(ball["cover"])])
-        for finish in finishes:
-            if finish == ball["finish"] and not ball["games"]:
+        """The ball with each finish but its own; the oil in its cover stays there."""
+        for finish in self._finishes(ball["cover"]):
+            if finish == ball["finish"]:
                 continue
             yield self._choice(
                 "surface",
@@ -100,6 +129,7 @@ class _Builder:
                 owned.option.body,
                 ball["cover"],
                 finish,
+                played=care.after(owned.played, "restore"),
                 cost=self.prices["surface"],
                 replaces=owned.replaces,
                 ball_id=ball["id"],
@@ -120,6 +150,7 @@ class _Builder:
                     ball["cover"],
                     ball["finish"],
                     layout_numbers=numbers,
+                    played=care.after(owned.played, "restore"),
                     cost=self.prices["redrill"],
                     replaces=owned.replaces,
                     ball_id=ball["id"],
@@ -168,7 +199,7 @@ class _Builder:
     def _track(
         self, drilled: body.Body, placed: layout.Layout, holes: list[body.Hole]
     ) -> list[str]:
-        option = worth.Option(drilled, bodies.closure_of("hybrid", "2000", 0))
+        option = worth.Option(drilled, bodies.closure_of("hybrid", "2000"))
         flare = bodies.flare_m(option, self.who)
         clear = bodies.clearances_in(drilled, placed, holes, self.tilt, flare)
         return bodies.track_faults(bodies.hole_names(self.inputs["grip"]), clear)
@@ -182,15 +213,27 @@ class _Builder:
         cover: str,
         finish: str,
         *,
-        games: float = 0.0,
+        played: care.Played = care.FRESH,
         layout_numbers: LayoutNumbers | None = None,
         cost: float = 0.0,
         replaces: int | None = None,
         ball_id: int | None = None,
+        work: str = "",
     ) -> Choice:
-        closure = bodies.closure_of(cover, finish, games)
-        option = worth.Option(drilled, closure, cover, finish, key)
-        return Choice(kind, name, key, finish, layout_numbers, cost, replaces, option, ball_id)
+        closure = bodies.closure_of(cover, finish, played)
+        return Choice(
+            kind=kind,
+            ball=name,
+            key=key,
+            finish=finish,
+            layout=layout_numbers,
+            cost=cost,
+            replaces=replaces,
+            option=worth.Option(drilled, closure, cover, finish, key),
+            ball_id=ball_id,
+            work=work,
+            played=played,
+        )
 
     def _finishes(self, cover: str) -> list[str]:
         """Finishes tried on a cover: polyester stays polished (common practice, no source)."""
@@ -211,9 +254,10 @@ def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
         if as_is is None:
             continue
         owned.append(as_is)
-        surfaces = list(builder.surfaces(as_is, ball))
-        cared.append(next((c for c in surfaces if c.finish == ball["finish"]), as_is))
-        changes += surfaces
+        in_care = list(builder.cares(as_is, ball))
+        cared += in_care
+        changes += in_care
+        changes += builder.surfaces(as_is, ball)
         changes += builder.redrills(as_is, ball)
     for ball in inputs["shelf"]:
         changes += builder.new("stock", ball)
@@ -225,6 +269,13 @@ def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
     for name in inputs["not_made"]:
         builder._rule_out(name, f"not made in {inputs['weight_lb']} lb")
     return Menu(owned, cared, changes, builder.excluded)
+
+
+def _feels_like(one: worth.Option, other: worth.Option) -> bool:
+    """Whether two surfaces of one ball are nearer than anything care could be felt by."""
+    rough = one.closure.scale_um / other.closure.scale_um
+    grip = one.closure.mu_dry / other.closure.mu_dry
+    return abs(rough - 1) < SAME_ROUGHNESS and abs(grip - 1) < SAME_GRIP
 
 
 def _is_nearly(one: LayoutNumbers | None, other: LayoutNumbers) -> bool:

@@ -179,14 +179,16 @@ def _refine(
 
 
 def _shortlist(menu: Menu, found: Found, weights: Array, size: int) -> list[int]:
-    """Rows of the bag, of its balls in best care, of the best change of each kind and ball, of the
-    most gainful changes and of the best on each task; the bag's first."""
+    """Rows of the bag, of the best care on each task, of the best change of each kind and ball, of
+    the most gainful changes and of the best on each task; the bag's first."""
     count = len(menu.owned)
     gains = gains_of(menu, found, weights).sum(axis=1)
     order = [count + int(i) for i in np.argsort(-gains, kind="stable")]
     keep = dict.fromkeys(range(count))
-    cared = {id(choice) for choice in menu.cared}
-    keep |= dict.fromkeys(i for i, c in enumerate(found.choices) if id(c) in cared)
+    ids = {id(choice) for choice in menu.cared}
+    cared = [i for i, choice in enumerate(found.choices) if id(choice) in ids]
+    if cared:
+        keep |= dict.fromkeys(cared[int(i)] for i in found.values[cared].argmax(axis=0))
     keep |= dict.fromkeys(int(i) for i in found.values.argmax(axis=0))
     seen: set[tuple[str, str]] = set()
     for row in order:

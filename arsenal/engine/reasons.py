@@ -10,9 +10,9 @@ import numpy as np
 
 from arsenal.engine import tasks
 from arsenal.engine.options import Choice
-from arsenal.engine.words import layout_words
-from physics import shape, surface
-from physics.units import M_TO_FT, M_TO_IN
+from arsenal.engine.words import cared_for, finish_words, layout_words
+from physics import care, shape, surface
+from physics.units import M_TO_FT, M_TO_IN, UM_TO_MICROINCH
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
@@ -23,8 +23,10 @@ ROUGHER, GRIPPIER = 0.1, 0.03
 
 
 def name_of(choice: Choice) -> str:
-    """A choice in a line: ball, layout if it would be drilled anew, finish."""
+    """A choice in a line: ball, layout if it would be drilled anew, finish, or the care it gets."""
     parts = [choice.ball]
+    if choice.work:
+        return f"{choice.ball}, {cared_for(choice.work, choice.finish)}"
     if choice.layout is not None and choice.kind != "none":
         parts.append(layout_words(choice.layout))
     parts.append(surface.FINISHES[choice.finish].label)
@@ -82,8 +84,9 @@ def _why(answer: Answer, row: int, ours: int, j: int) -> str:
     # A changed ball is held against itself as it is now, a new one against the best owned.
     before = ours if new.replaces is None else new.replaces
     than = "" if new.replaces is None else " than before"
+    cause = _restored(new, answer.menu.owned[before]) if new.work else ""
     causes = [
-        _surface(new, answer.menu.owned[before], than),
+        cause or _surface(new, answer.menu.owned[before], than),
         _flare(shots[row, j], shots[before, j]),
     ]
     said = " and ".join(cause for cause in causes if cause)
@@ -112,6 +115,30 @@ def _surface(new: Choice, old: Choice, than: str) -> str:
     if grip < 1 - GRIPPIER:
         return f"{what} is gentler on the dry{than}"
     return ""
+
+
+def _restored(new: Choice, old: Choice) -> str:
+    """What play has taken from a ball and its care brings back, in numbers."""
+    parts = []
+    if new.work != "clean" and new.played.oil < old.played.oil:
+        taken = 100 * care.soaked_share(old.option.cover, old.played.oil)
+        games = f"{old.played.oil:.0f} games"
+        parts.append(f"its cover has taken up oil for {games}: dry friction down {taken:.0f} %")
+    if new.played.finish < old.played.finish:
+        worn, fresh = (
+            UM_TO_MICROINCH * care.roughness_um(choice.finish, choice.played.finish)
+            for choice in (old, new)
+        )
+        parts.append(
+            f"{old.played.finish:.0f} games have taken its {finish_words(old.finish)} from "
+            f"{fresh:.1f} to {worn:.1f} microinches of roughness"
+        )
+    if not parts:
+        lost = 100 * care.film_share(old.played.clean)
+        games = f"{old.played.clean:.0f} games"
+        return f"what {games} have left on its cover takes {lost:.1f} % off its dry friction"
+    done = {"extract": "drawing it out", "restore": "its own pad", "renew": "care"}[new.work]
+    return f"{' and '.join(parts)}; {done} brings that back"
 
 
 def _flare(new: Any, old: Any) -> str:
@@ -150,12 +177,12 @@ def gap_words(
         return "There is no ball in the bag that can be computed."
     choice = answer.confirmed.choices[best_owned]
     have, could = answer.confirmed.values[best_owned, j], task["best_available"]
-    care = "" if choice.kind == "none" else f" with its {_finish(choice)} put on anew"
+    done = f", {cared_for(choice.work, choice.finish)}," if choice.work else ""
     if not task["gap"]:
-        return f"{choice.ball}{care} scores here: {_percent(have)} of at most {_percent(could)}."
+        return f"{choice.ball}{done} scores here: {_percent(have)} of at most {_percent(could)}."
     fails = _failure(answer, best_owned, j, task)
     return (
-        f"{choice.ball}{care} is the nearest, {_percent(have)} of {_percent(could)}, and {fails}."
+        f"{choice.ball}{done} is the nearest, {_percent(have)} of {_percent(could)}, and {fails}."
     )
 
 
@@ -176,10 +203,6 @@ def _failure(answer: Answer, row: int, j: int, task: Mapping[str, Any]) -> str:
         return f"it is too angular: its turn is over in {length:.0f} ft"
     angle = float(shot[shape.ENTRY_ANGLE_DEG])
     return f"its shape is right but it enters at {angle:.1f}° and scatters with your misses"
-
-
-def _finish(choice: Choice) -> str:
-    return surface.FINISHES[choice.finish].label + " finish"
 
 
 def _percent(chance: float) -> str:

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine import reasons, strip, tasks
-from arsenal.engine.options import Menu
+from arsenal.engine.options import Choice, Menu
+from arsenal.engine.words import care_words
 from physics import rank
 
 if TYPE_CHECKING:
@@ -104,7 +105,12 @@ def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str,
         "family": [_other(answer, other) for other in others],
         "reason": reasons.reason_for(answer, rows, row),
         "drilled": choice.option.body.numbers(),
-    }
+    } | _work(choice)
+
+
+def _work(choice: Choice) -> dict[str, str]:
+    """What is to be done, which only care has to say."""
+    return {"work": care_words(choice.work, choice.finish)} if choice.work else {}
 
 
 def _other(answer: Answer, row: int) -> dict[str, Any]:
@@ -116,7 +122,7 @@ def _other(answer: Answer, row: int) -> dict[str, Any]:
         "surface": choice.finish,
         "gain": round(float(answer.gains[row - answer.bag_size].sum()), 5),
         "cost": {"amount": choice.cost, "currency": answer.currency},
-    }
+    } | _work(choice)
 
 
 def _nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> dict[str, Any]:

@@ -94,10 +94,14 @@ def _shapes(answer: Answer, j: int) -> tuple[Any, Any]:
 
 
 def _best_in_care(answer: Answer, j: int) -> int | None:
-    """Row of the best owned ball on a task, as it is or with its own finish put on anew."""
-    ours = {id(choice) for choice in (*answer.menu.owned, *answer.menu.cared)}
-    rows = [i for i, choice in enumerate(answer.confirmed.choices) if id(choice) in ours]
-    return max(rows, key=lambda i: answer.confirmed.values[i, j], default=None)
+    """Row of the best owned ball on a task: as it is if that will do, else in its best care."""
+    values = answer.confirmed.values[:, j]
+    as_is = max(range(answer.bag_size), key=lambda i: values[i], default=None)
+    if as_is is None or not window.is_gap(float(values[as_is]), float(values.max())):
+        return as_is
+    cared = {id(choice) for choice in answer.menu.cared}
+    rows = [i for i, choice in enumerate(answer.confirmed.choices) if id(choice) in cared]
+    return max([as_is, *rows], key=lambda i: float(values[i]))
 
 
 def _side(

@@ -39,6 +39,7 @@ def invented_result(
     nothing_first: bool = False,
     no_window_on: int | None = None,
     strip: bool = True,
+    care: bool = False,
 ) -> dict[str, Any]:
     return {
         "customer": {"id": customer_id, "name": "Wren Marsh"},
@@ -46,7 +47,7 @@ def invented_result(
         "seed": 1,
         "benchmark": {"ball_id": 1, "ball": BALLS[0]},
         "tasks": [_task(number, balls, number == no_window_on) for number in range(tasks)],
-        "choices": _choices(tasks, nothing_first),
+        "choices": _choices(tasks, nothing_first, care),
         "excluded": [
             {"what": "Rowan, 20° × 3 in × 10°", "why": "The track runs over the thumb hole."},
             {"what": "Alder, 90° × 6 in × 70°", "why": "Side weight would be 3.2 oz."},
@@ -102,7 +103,7 @@ def _task(number: int, balls: int, no_window: bool) -> dict[str, Any]:
     }
 
 
-def _choices(tasks: int, nothing_first: bool) -> list[dict[str, Any]]:
+def _choices(tasks: int, nothing_first: bool, care: bool) -> list[dict[str, Any]]:
     layout = {"drilling_angle_deg": 50.0, "pin_to_pap_in": 4.5, "val_angle_deg": 30.0}
     drilled = {
         "mass_kg": 6.72,
@@ -117,6 +118,8 @@ def _choices(tasks: int, nothing_first: bool) -> list[dict[str, Any]]:
         ("stock", "Alder", {**layout, "pin_to_pap_in": 5.0}, "polished", 0.04, 0.72, 149.0, 0.8),
         ("redrill", "Silver Birch", {**layout, "val_angle_deg": 65.0}, "1000", 0.011, 0.6, 80.0, 1),
     ]
+    if care:
+        change.insert(2, ("care", "Silver Birch", None, "2000", 0.045, 0.8, 22.0, 0.7))
     none: Any = ("none", "", None, "", 0.0, 0.8, 0.0, None)
     rows: list[Any] = [none, ("surface", "Hornbeam", None, "2000", -0.004, 0.41, 20.0, None)]
     return [
@@ -147,6 +150,7 @@ def _choices(tasks: int, nothing_first: bool) -> list[dict[str, Any]]:
             "On the house blend that opens a window nothing owned reaches.",
             "drilled": drilled if where else None,
         }
+        | ({"work": "Draw the oil out and restore its 2000 grit finish"} if kind == "care" else {})
         for rank, (kind, ball, where, surface, gain, certainty, cost, beats) in enumerate(
             rows if nothing_first else [*change, none], start=1
         )

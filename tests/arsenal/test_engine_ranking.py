@@ -98,21 +98,77 @@ def test_oil_on_one_side_only_matters_to_the_hand_that_plays_there() -> None:
     assert right["line"]["laydown_board"] - fresh["line"]["laydown_board"] > 2.0
 
 
-def test_a_worn_ball_is_told_to_get_its_surface_back_and_a_fresh_one_is_not() -> None:
+# Neither another layout nor another finish than the ball has: only care is left to try.
+ITS_OWN = {"layouts": [dict(questions.PIN_UP)], "finishes": ["polished"]}
+
+
+def test_a_worn_ball_is_told_to_get_its_finish_back_and_a_fresh_one_is_not() -> None:
     worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
     fresh = [questions.owned(1, "Hornbeam", "pearl", "polished")]
-    renewed = [
-        choice
-        for choice in answer(bag=worn, catalogue=[])["choices"]
-        if choice["kind"] == "surface" and choice["surface"] == "polished"
+    first = answer(bag=worn, catalogue=[], menu=ITS_OWN)["choices"][0]
+    assert (first["kind"], first["ball"], first["surface"]) == ("care", "Hornbeam", "polished")
+    assert "restore its polish" in first["work"].lower()
+    assert "60 games have taken its polish from 3.5 to " in first["reason"]
+    assert first["layout"] is None
+    nothing = answer(bag=fresh, catalogue=[], menu=ITS_OWN)
+    assert [choice["kind"] for choice in nothing["choices"]] == ["none"]
+
+
+def test_only_oil_taken_up_is_told_to_be_drawn_out() -> None:
+    """Its finish is fresh: nothing is said of it, and the games are those of the oil."""
+    soaked = [
+        questions.owned(1, "Hornbeam", "solid", "1000", games=0)
+        | {"games_since_oil_drawn": 150, "games_since_cleaned": 0}
     ]
-    assert renewed
-    assert "Hornbeam" in renewed[0]["reason"]
-    assert not [
-        choice
-        for choice in answer(bag=fresh, catalogue=[])["choices"]
-        if choice["kind"] == "surface" and choice["surface"] == "polished"
+    asked = questions.question(bag=soaked, catalogue=[])
+    menu = options.menu_of(asked, ranking.setting_of(asked).who)
+    assert [choice.work for choice in menu.cared] == ["extract"]
+    now, drawn = menu.owned[0].option.closure, menu.cared[0].option.closure
+    assert drawn.mu_dry > 1.05 * now.mu_dry
+    assert drawn.scale_um == now.scale_um
+    said = reasons._restored(menu.cared[0], menu.owned[0])
+    assert said.startswith("its cover has taken up oil for 150 games: dry friction down 12 %")
+    assert "pad" not in said
+
+
+def test_care_leaves_the_finish_and_a_surface_leaves_the_oil() -> None:
+    worn = [questions.owned(1, "Hornbeam", "solid", "1000", games=90)]
+    asked = questions.question(bag=worn)
+    menu = options.menu_of(asked, ranking.setting_of(asked).who)
+    assert {choice.work for choice in menu.cared} == {"clean", "extract", "restore", "renew"}
+    assert {choice.finish for choice in menu.cared} == {"1000"}
+    surfaces = [choice for choice in menu.changes if choice.kind == "surface"]
+    assert surfaces
+    assert all(choice.finish != "1000" for choice in surfaces)
+    assert all((c.played.finish, c.played.oil) == (0, 90) for c in surfaces)
+    assert all(choice.cost < surfaces[0].cost for choice in menu.cared)
+
+
+def test_care_that_would_bring_nothing_back_is_not_tried() -> None:
+    """Plastic takes up next to no oil, and five games leave a cover that is clean enough."""
+    balls = [
+        questions.owned(1, "Hazel", "polyester", "polished", games=0)
+        | {"games_since_oil_drawn": 30, "games_since_cleaned": 0},
+        questions.owned(2, "Hornbeam", "solid", "1000"),
     ]
+    asked = questions.question(bag=balls)
+    assert not options.menu_of(asked, ranking.setting_of(asked).who).cared
+
+
+def test_numbers_stored_before_oil_was_told_apart_still_count() -> None:
+    played = bodies.played_of({"games": 40})
+    assert (played.finish, played.oil, played.clean) == (40, 40, 40)
+
+
+def test_a_ball_in_its_best_care_is_what_a_gap_is_judged_by() -> None:
+    """Worn, it scores under 95 % of what its own pad would: no gap, and it says which care."""
+    worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
+    tasks_found = answer(bag=worn, catalogue=[], menu=ITS_OWN)["tasks"]
+    short = [t for t in tasks_found if t["owned"][0]["carry"] < 0.95 * t["best_available"]]
+    assert short
+    for task in short:
+        assert not task["gap"]
+        assert "its polish restored, scores here" in task["gap_words"]
 
 
 def test_a_bag_that_has_the_best_ball_needs_nothing() -> None:
@@ -226,7 +282,7 @@ def test_a_twin_of_an_owned_ball_is_never_called_that_ball(
 
 
 def test_a_changed_ball_is_held_against_itself() -> None:
-    worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
+    worn = [questions.owned(1, "Hornbeam", "solid", "1000")]
     surfaces = [c for c in answer(bag=worn, catalogue=[])["choices"] if c["kind"] == "surface"]
     assert surfaces
     assert "than before" in surfaces[0]["reason"]

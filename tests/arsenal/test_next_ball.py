@@ -123,6 +123,21 @@ def test_a_family_passes_by_the_one_of_it_that_passes() -> None:
     assert chosen.shown[0].instead["cost"]["amount"] == 50.0
 
 
+def test_care_says_what_to_do_and_when_the_rules_forbid_it(page: Callable[..., str]) -> None:
+    text = page(care=True)
+    care = text.split('id="choice-3"')[1].split("</article>")[0]
+    assert "Care" in care
+    assert "Draw the oil out and restore its 2000 grit finish" in care
+    assert "during certified play the surface may not be altered" in care
+    order = text.split('id="choice-1"')[1].split("</article>")[0]
+    assert "certified play" not in order
+    assert "local safety codes" in text
+
+
+def test_care_can_be_filtered_by(page: Callable[..., str]) -> None:
+    assert ranks(page("?kind=care", care=True)) == [3]
+
+
 def test_filters_keep_the_ranks_of_the_whole_list() -> None:
     chosen = ChoiceFilter.of(invented_result(), QueryDict("kind=stock"))
     assert [choice.data["rank"] for choice in chosen.shown] == [3]
