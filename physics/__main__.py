@@ -1,8 +1,8 @@
 """``python -m physics COMMAND``: numbers without the site.
 
-``shot``, ``layout``, ``drill``: one JSON case on standard input, one result out. ``robot``: a
-report, a table or with ``--json`` one object. Exit status 2 and one JSON line on standard error for
-input that can't be used.
+``shot``, ``layout``, ``drill``, ``measure``: one JSON case on standard input, one result out.
+``robot``: a report, a table or with ``--json`` one object. Exit status 2 and one JSON line on
+standard error for input that can't be used.
 """
 
 import json

@@ -14,6 +14,7 @@ import numpy as np
 from physics import body as bodies
 from physics import friction, motion, release
 from physics import layout as layouts
+from physics.cases_measure import measure
 from physics.errors import InputError
 from physics.fields import Fields, checked_list
 from physics.units import (
@@ -288,4 +289,5 @@ COMMANDS: dict[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "shot": shot,
     "layout": layout,
     "drill": drill,
+    "measure": measure,
 }

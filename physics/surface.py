@@ -63,3 +63,6 @@ FINISHES: dict[str, Finish] = {
     key: Finish("polished" if key == "polished" else f"{key} grit", value * MICROINCH_TO_UM)
     for key, value in _ROUGHNESS_MICROINCH.items()
 }
+
+# Scale of the film ratio: film thickness over this many roughnesses is one (an estimate).
+FILM_SCALE = 1.2

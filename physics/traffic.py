@@ -21,9 +21,8 @@ Array = NDArray[np.float64]
 
 RADIUS_IN = 4.2975
 POCKET_BOARD = 17.5
-# As the rankings take them (estimates): film over 1.2 roughnesses is a film ratio of one, and the
-# contact is 0.6 in wide. A ball in use is some games past its last care.
-FILM_SCALE, PATCH_IN = 1.2, 0.6
+# As the rankings take it (an estimate). A ball in use is some games past its last care.
+PATCH_IN = 0.6
 PLAYED = care.Played(finish=12.0, oil=12.0, clean=12.0)
 # The balls of the mix are laid out and drilled as most are (common practice, no source).
 PAP_IN, LAYOUT = (5.0, 0.5), (50.0, 4.5, 40.0)
@@ -95,7 +94,7 @@ class Thrower:
         return friction.Film(
             mu_oil=kind.mu_oil * lane_factor,
             mu_dry=care.dry_friction(self.cover, PLAYED) * lane_factor,
-            scale_um=FILM_SCALE * care.roughness_um(self.finish, PLAYED.finish),
+            scale_um=surface.FILM_SCALE * care.roughness_um(self.finish, PLAYED.finish),
             exponent=1.0,
             absorption_per_s=kind.absorption_per_s,
             patch_m=PATCH_IN * IN_TO_M,

@@ -16,6 +16,7 @@ from physics import (
     friction,
     lane,
     layout,
+    readings,
     shape,
     surface,
     track,
@@ -24,11 +25,7 @@ from physics import (
 from physics.cases import read_layout
 from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
-# Scale of the film ratio: film thickness over this many roughnesses is one (an estimate).
-FILM_SCALE = 1.2
 PATCH_IN = 0.6
-# Standard errors of means nobody repeated: how well one reading is known (estimates).
-SINGLE_ERROR = {"speed": 0.02, "rev_rate": 0.04, "rotation_deg": 4.0, "tilt_deg": 3.0}
 # A flare long enough to matter for clearance is judged on this throw (laydown board, launch).
 CLEARANCE_THROW = (20.0, 1.5)
 CLEARANCE_FILM_UM = 1.0
@@ -76,7 +73,7 @@ def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> fri
     return friction.Film(
         mu_oil=kind.mu_oil,
         mu_dry=care.dry_friction(cover, played),
-        scale_um=FILM_SCALE * care.roughness_um(finish, played.finish),
+        scale_um=surface.FILM_SCALE * care.roughness_um(finish, played.finish),
         exponent=1.0,
         absorption_per_s=kind.absorption_per_s,
         patch_m=PATCH_IN * IN_TO_M,
@@ -110,10 +107,11 @@ def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) 
         "rotation_deg": delivery["rotation_deg"]["count"],
         "tilt_deg": delivery["tilt_deg"]["count"],
     }
-    repeat = bowler.with_logged(bowler.prior_repeatability(average), shares, counts)
+    prior = bowler.prior_repeatability(average)
+    repeat = bowler.with_logged(prior, shares, counts)
     error = {
-        name: max(SINGLE_ERROR[name] / 2, getattr(repeat, name) / counts[name] ** 0.5)
-        for name in SINGLE_ERROR
+        name: readings.TYPED[name].error_of_mean(getattr(prior, name), shares[name], counts[name])
+        for name in counts
     }
     speed, spin = means["speed_mph"] * MPH_TO_M_S, means["rev_rate_rpm"] * RPM_TO_RAD_S
     return bowler.Bowler(
