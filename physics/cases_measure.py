@@ -5,12 +5,11 @@ One JSON object, every field optional: ``shots`` (a list of deliveries), ``old_b
 ``ball_circumference_in``. Fields nobody asked for are errors, as at the other doors.
 """
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from typing import Any
 
 from physics import care, fitting, friction, lane, readings, release_speed, ring, surface
-from physics.errors import InputError
+from physics.errors import InputError, within
 from physics.fields import Fields, checked_list
 from physics.fitting import Behind, Delivery
 from physics.readings import LaneSpeed, Quantity
@@ -142,7 +141,7 @@ def _ring(given: Fields, round_in: float | None) -> dict[str, Quantity]:
 
 def _speed(given: Fields) -> Quantity | LaneSpeed:
     way = _one_of(given, SPEED_WAYS)
-    with _at(given):
+    with within(given.path):
         if way == "release_mph":
             low, high = release_speed.RELEASE_MPH
             value = given.number(way, low=low, high=high)
@@ -172,7 +171,7 @@ def _speed(given: Fields) -> Quantity | LaneSpeed:
 
 def _rev_rate(given: Fields) -> Quantity:
     way = _one_of(given, REV_WAYS)
-    with _at(given):
+    with within(given.path):
         if way == "rpm":
             value = given.number(way, low=0.0, high=readings.MOST_RPM)
             return given.done(readings.typed("rev_rate", value, _own_error(given)))
@@ -192,7 +191,7 @@ def _rev_rate(given: Fields) -> Quantity:
 
 def _rotation(given: Fields, launch_deg: float) -> Quantity | Behind:
     way = _one_of(given, ROTATION_WAYS)
-    with _at(given):
+    with within(given.path):
         if way == "behind_radii":
             return given.done(Behind(given.number(way, low=-1.2, high=1.2), launch_deg))
         value = given.number(way, low=-180.0, high=180.0)
@@ -203,7 +202,7 @@ def _rotation(given: Fields, launch_deg: float) -> Quantity | Behind:
 
 def _tilt(given: Fields, round_in: float | None) -> Quantity:
     way = _one_of(given, TILT_WAYS)
-    with _at(given):
+    with within(given.path):
         if way == "deg":
             value = given.number(way, low=0.0, high=89.0)
             return given.done(readings.typed("tilt_deg", value, _own_error(given)))
@@ -225,17 +224,6 @@ def _one_of(given: Fields, ways: tuple[str, ...]) -> str:
     if len(named) != 1:
         raise InputError(given.path, dict(given.raw), f"exactly one of {', '.join(ways)}")
     return named[0]
-
-
-@contextmanager
-def _at(given: Fields) -> Iterator[None]:
-    """An instrument's refusal names its own argument: put the way to it in front."""
-    try:
-        yield
-    except InputError as refused:
-        if refused.field.startswith(given.path):
-            raise
-        raise InputError(given.name(refused.field), refused.value, refused.allowed) from None
 
 
 # Ball and lane.
@@ -276,7 +264,7 @@ def _lane(fields: Fields, hand: str, closure: friction.Film) -> tuple[friction.F
     if not fields.has("lane"):
         return release_speed.oiled(release_speed.usual_oil(), hand, closure), False
     given = fields.child("lane")
-    with _at(given):
+    with within(given.path):
         if given.has("mu"):
             return given.done(friction.constant(given.number("mu", low=0.0, high=5.0))), True
         if given.has("units"):

@@ -1,5 +1,7 @@
 """The one error the package raises for input it can't use."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 
@@ -15,3 +17,14 @@ class InputError(ValueError):
         self.field = field
         self.value = value
         self.allowed = allowed
+
+
+@contextmanager
+def within(path: str) -> Iterator[None]:
+    """Put the way to a part of the case in front of the field its reader names."""
+    try:
+        yield
+    except InputError as refused:
+        if refused.field.startswith(path):
+            raise
+        raise InputError(f"{path}.{refused.field}", refused.value, refused.allowed) from None

@@ -21,6 +21,7 @@ import numpy as np
 from physics import layout, readings, ring
 from physics.body import Body
 from physics.bowler import USUAL_AVERAGE, prior_repeatability
+from physics.errors import within
 from physics.readings import Combined, LaneSpeed, Quantity, combine
 from physics.release_speed import Setting, Spin, release_mph, throw
 from physics.units import FT_TO_M, M_TO_IN, MPH_TO_M_S, y_m_to_board
@@ -159,7 +160,7 @@ def fit(
     """The release from deliveries, the old ball and the average, in that order of trust.
 
     ``setting``: the ball and lane on which speeds were read, and the line the width is told on; its
-    PAP is that of this release once that is known.
+    PAP is that of this release once that is known. Refusals name the delivery as ``shots[i]``.
     """
     worn = old_ball or Delivery()
     numbers: dict[str, Number] = {}
@@ -169,21 +170,29 @@ def fit(
     thrown = replace(setting, body=_about(setting, numbers))
     tilt = _quantity(numbers["tilt_deg"])
     rotations = [
-        readings.rotation_from_behind(q.offset_radii, tilt, q.launch_deg)
-        if isinstance(q, Behind)
-        else q
-        for d in deliveries
+        _from_behind(i, q, tilt) if isinstance(q, Behind) else q
+        for i, d in enumerate(deliveries)
         if (q := d.rotation_deg) is not None
     ]
     numbers["rotation_deg"] = _number("rotation_deg", rotations, None, average)
     spin = _spin(numbers)
     speeds = [
-        release_mph(q, spin, thrown) if isinstance(q, LaneSpeed) else q
-        for d in deliveries
+        _from_lane(i, q, spin, thrown) if isinstance(q, LaneSpeed) else q
+        for i, d in enumerate(deliveries)
         if (q := d.speed_mph) is not None
     ]
     numbers["speed_mph"] = _number("speed_mph", speeds, None, average)
     return _with_width({name: numbers[name] for name in NUMBERS}, thrown, average)
+
+
+def _from_behind(shot: int, seen: Behind, tilt: Quantity) -> Quantity:
+    with within(f"shots[{shot}].rotation"):
+        return readings.rotation_from_behind(seen.offset_radii, tilt, seen.launch_deg)
+
+
+def _from_lane(shot: int, read: LaneSpeed, spin: Spin, setting: Setting) -> Quantity:
+    with within(f"shots[{shot}].speed"):
+        return release_mph(read, spin, setting)
 
 
 def _number(
