@@ -144,7 +144,8 @@ def rev_rate_from_frames(frames: float, frames_per_second: float, turns: float =
     return _rev_rate(
         60 * frames_per_second * turns / frames,
         share,
-        f"{turns:g} turn{'' if turns == 1 else 's'} in {frames:g} frames at {frames_per_second:g} a second",
+        f"{turns:g} turn{'' if turns == 1 else 's'} in {frames:g} frames "
+        f"at {frames_per_second:g} a second",
         {"frames": frames, "frames_per_second": frames_per_second, "turns": turns},
     )
 
