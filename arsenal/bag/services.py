@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.cache import cache
 from django.db import transaction
 
 from arsenal import engine
@@ -70,6 +73,24 @@ def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
             found.append(Drilled(ball, engine.drilled_numbers(ball, spreads), ""))
         except InputError as error:
             found.append(Drilled(ball, None, refusal_words(error)))
+    return found
+
+
+FADING_KEPT_S = 24 * 3600
+
+
+def fading(ball: OwnedBall) -> dict[str, Any]:
+    """Why a ball no longer does what it did fresh; computed once for the same numbers.
+
+    Raises InputError when the engine can't drill it.
+    """
+    question = engine.fading_question(ball)
+    text = json.dumps(question, sort_keys=True, default=str)
+    key = f"fading-{engine.MODEL_VERSION}-{hashlib.sha256(text.encode()).hexdigest()}"
+    found: dict[str, Any] | None = cache.get(key)
+    if found is None:
+        found = engine.fading_of(question)
+        cache.set(key, found, FADING_KEPT_S)
     return found
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.views.decorators.http import require_safe
 
 from arsenal.bag.forms import BaseHoleFormSet, HoleFormSet, OwnedBallForm
 from arsenal.bag.layout_fields import field_name
@@ -13,6 +16,7 @@ from arsenal.bag.models import Hole, OwnedBall
 from arsenal.bag.services import (
     Start,
     as_drilled,
+    fading,
     save_owned_ball,
     set_retired,
     start_for,
@@ -21,7 +25,7 @@ from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
-from arsenal.refusals import refuse, refuse_hole
+from arsenal.refusals import refusal_words, refuse, refuse_hole
 from bowlers.models import Bowler
 from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
@@ -52,6 +56,21 @@ def owned_ball(request: ShopRequest, pk: int) -> HttpResponse:
         "changes": changes_with_rows(ball, Hole, link="ball_id", name="kind"),
     }
     return render(request, "arsenal/bag/ball.html", context)
+
+
+@staff_required
+@require_safe
+def owned_ball_fading(request: ShopRequest, pk: int) -> HttpResponse:
+    """Why a ball stopped hooking: computed when asked, a part of its page or a page of its own."""
+    balls = OwnedBall.objects.for_shop(request.shop).with_drilling()
+    ball = get_object_or_404(balls.select_related("bowler__shop"), pk=pk)
+    context: dict[str, Any] = {"ball": ball, "bowler": ball.bowler}
+    try:
+        context["found"] = fading(ball)
+    except InputError as error:
+        context["refusal"] = refusal_words(error)
+    template = "_fading" if request.htmx else "fading"
+    return render(request, f"arsenal/bag/{template}.html", context)
 
 
 @staff_required

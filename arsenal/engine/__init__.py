@@ -2,7 +2,7 @@
 
 ``inputs`` turns records into plain numbers, ``bodies`` those into what physics takes, ``menu`` and
 ``options`` lay out what could be changed, ``ranking`` computes it, ``tasks``, ``results``,
-``strip`` and ``reasons`` put it into rows and words.
+``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from arsenal.engine import bodies, inputs
+from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing, inputs_for
 from arsenal.engine.ranking import run_ranking
 from bowlers.engine import delivery_summary, fitting_in_use
@@ -28,6 +29,8 @@ __all__ = [
     "condition_numbers",
     "condition_oil",
     "drilled_numbers",
+    "fading_of",
+    "fading_question",
     "inputs_for",
     "run_ranking",
 ]

@@ -426,3 +426,20 @@ def test_the_customer_page_counts_balls_and_conditions(
     records.owned_ball(bowler, spec)
     page = staff_client.get(bowler.get_absolute_url()).content.decode()
     assert "1 ball in use." in page
+
+
+def test_oil_and_cleaning_left_empty_are_as_long_ago_as_the_finish(
+    staff_client: Client, adding: str
+) -> None:
+    page = staff_client.get(adding)
+    assert page.context["form"]["games_since_oil_drawn"].value() is None
+    staff_client.post(adding, sent(page, games_since_finish="30", games_since_cleaned="4"))
+    ball = OwnedBall.objects.get()
+    assert (ball.games_since_finish, ball.games_since_oil_drawn) == (30, 30)
+    assert ball.games_since_cleaned == 4
+
+
+def test_games_out_of_range_are_refused_by_name(staff_client: Client, adding: str) -> None:
+    page = staff_client.post(adding, sent(staff_client.get(adding), games_since_oil_drawn="-2"))
+    assert "must be between 0 and 2000" in str(page.context["form"].errors["games_since_oil_drawn"])
+    assert not OwnedBall.objects.exists()
