@@ -37,13 +37,18 @@ PRIOR_BY_AVERAGE: tuple[tuple[float, Repeatability], ...] = (
 )
 USUAL_AVERAGE = 165.0
 PRIOR_WEIGHT = 4.0
+# How far a bowler's spreads lie from those expected of their average, and of nobody knows what
+# average, as shares: estimates.
+SPREAD_ERROR, SPREAD_ERROR_UNKNOWN = 0.25, 0.40
 
 
 @dataclass(frozen=True)
 class Bowler:
     """Mean delivery, repeatability, and the standard errors of the means.
 
-    ``thrown`` are the means' standard errors in the same units: speed m/s, spin rad/s, degrees.
+    ``thrown`` are the means' standard errors in the same units: speed m/s, spin rad/s, degrees;
+    ``pap_error_in`` those of the PAP, over and up. ``spread_error``: how far the spreads of the
+    release, and of laydown and launch, are known, as shares.
     """
 
     speed_m_s: float
@@ -52,6 +57,8 @@ class Bowler:
     tilt_deg: float
     repeatability: Repeatability
     thrown: tuple[float, float, float, float]
+    pap_error_in: tuple[float, float] = (0.0, 0.0)
+    spread_error: tuple[float, float] = (0.25, 0.25)
 
     def means(self) -> tuple[float, float, float, float]:
         # Plain floats: whole numbers would have the kernels compiled anew for integers.
@@ -92,6 +99,17 @@ def narrowed(prior: float, measured_sd: float | None, count: int) -> float:
         return prior
     total = PRIOR_WEIGHT * prior**2 + (count - 1) * measured_sd**2
     return math.sqrt(total / (PRIOR_WEIGHT + count - 1))
+
+
+def spread_error(average_known: bool, count: int = 0) -> float:
+    """How far spreads are known, as a share (standard deviation of their logarithm).
+
+    The prior counts as 1/(2 error²) degrees of freedom, each delivery logged past the first as one
+    more: the logarithm of a standard deviation on v of them is off by 1/sqrt(2 v) (delta method on
+    the chi-square distribution).
+    """
+    prior = SPREAD_ERROR if average_known else SPREAD_ERROR_UNKNOWN
+    return 1 / math.sqrt(1 / prior**2 + 2 * max(0, count - 1))
 
 
 def with_logged(

@@ -198,22 +198,42 @@ def drawn_tables(
     middle = picked(length_ft, volume_ml, ratio, shape)
     if spread == NO_SPREAD:
         return [middle] * count
+    normals = np.random.default_rng([seed, 39]).standard_normal((count, len(PICK_NUMBERS)))
+    return [table_at(length_ft, volume_ml, ratio, shape, z, spread) for z in normals]
+
+
+# What each standard normal of :func:`table_at` moves.
+PICK_NUMBERS = (
+    "oil_length",
+    "oil_volume",
+    "oil_ratio",
+    "oil_ramp_begins",
+    "oil_ramp_full",
+    "oil_full_share",
+    "oil_end_share",
+)
+
+
+def table_at(
+    length_ft: float,
+    volume_ml: float,
+    ratio: float,
+    shape: str,
+    z: Array,
+    spread: PickSpread = PICKED_SPREAD,
+) -> OilTable:
+    """The table so many spreads off the picked numbers; ``z`` goes by :data:`PICK_NUMBERS`."""
     begins, full, straight = SHAPES[shape]
-    found = []
-    for z in np.random.default_rng([seed, 39]).standard_normal((count, 7)):
-        starts = begins + spread.ramp_boards * float(z[3])
-        ramp = _ramp(starts, max(full + spread.ramp_boards * float(z[4]), starts + 1.0), straight)
-        found.append(
-            _laid_down(
-                float(np.clip(length_ft + spread.length_ft * z[0], 20.0, 58.0)),
-                volume_ml * float(np.exp(spread.volume * z[1])),
-                float(np.clip(ratio * np.exp(spread.ratio * z[2]), 1.0, _steepest(ramp))),
-                ramp,
-                float(np.clip(FULL_SHARE + spread.full_share * z[5], 0.1, 0.9)),
-                float(np.clip(END_SHARE + spread.end_share * z[6], 0.05, 0.95)),
-            )
-        )
-    return found
+    starts = begins + spread.ramp_boards * float(z[3])
+    ramp = _ramp(starts, max(full + spread.ramp_boards * float(z[4]), starts + 1.0), straight)
+    return _laid_down(
+        float(np.clip(length_ft + spread.length_ft * z[0], 20.0, 58.0)),
+        volume_ml * float(np.exp(spread.volume * z[1])),
+        float(np.clip(ratio * np.exp(spread.ratio * z[2]), 1.0, _steepest(ramp))),
+        ramp,
+        float(np.clip(FULL_SHARE + spread.full_share * z[5], 0.1, 0.9)),
+        float(np.clip(END_SHARE + spread.end_share * z[6], 0.05, 0.95)),
+    )
 
 
 def _check_picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> None:

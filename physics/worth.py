@@ -15,11 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import averaged, carry, friction, line, motion, release, shape
+from physics import averaged, carry, friction, line, motion, release, shape, worlds
 from physics.body import Body
 from physics.bowler import Bowler, normal_samples
 from physics.lane import own_side_grid_m
 from physics.units import FT_TO_M, M_S_TO_MPH, STANDARD_GRAVITY_M_S2, board_to_y_m
+from physics.worlds import OilDoubt, Priors, Worlds
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -40,10 +41,17 @@ def cores() -> int:
 
 @dataclass(frozen=True)
 class Task:
-    """First ball on a condition. ``film_um``: own-side film; ``weight`` its share of the play."""
+    """First ball on a condition. ``film_um``: own-side film; ``weight`` its share of the play.
+
+    ``house`` names whose friction it shares with other tasks, known to ``friction_sd`` as a share
+    (None: to the prior); ``oil``: how its oil may differ (None: in amount alone).
+    """
 
     film_um: Array
     weight: float
+    house: str = ""
+    friction_sd: float | None = None
+    oil: OilDoubt | None = None
 
 
 @dataclass(frozen=True)
@@ -304,20 +312,13 @@ def strike_chance_of(row: Array, pins: tuple[float, ...] | None = None) -> float
 
 
 @dataclass(frozen=True)
-class Priors:
-    """Relative or absolute spreads of what isn't known; all estimates, stated with each result.
+class Drawn:
+    """Values under paired draws (draws x options x tasks), the same by the same rough search in
+    the world of all middles (options x tasks), and the worlds they met."""
 
-    Lane friction and oil amount are shared by all balls of a draw; cover and finish by all balls
-    of that cover or finish, the rest is each ball's own.
-    """
-
-    lane_friction: float = 0.06
-    oil_amount: float = 0.10
-    cover_friction: float = 0.04
-    finish_roughness: float = 0.20
-    own_friction: float = 0.03
-    ring_patch: float = 0.30
-    pins_width: float = 0.15
+    values: Array
+    middle: Array
+    worlds: Worlds
 
 
 def draws(
@@ -332,62 +333,34 @@ def draws(
     priors: Priors | None = None,
     samples: int = SAMPLES // 2,
     progress: Progress | None = None,
-) -> Array:
-    """Values (draws x options x tasks) under paired draws from the priors.
+) -> Drawn:
+    """Values of every option on every task in worlds drawn from the priors.
 
     In each draw every option meets the same lane, oil, pins and bowler, who finds the best line
     again near the old one: a technician's customer adjusts, so a wrong guess at the lane's friction
-    costs less than it would on a fixed line. Covers and finishes share their error.
+    costs less than it would on a fixed line.
     """
-    spread = priors or Priors()
-    rng = np.random.default_rng([seed, count])
-    covers = sorted({o.cover for o in options})
-    finishes = sorted({o.finish for o in options})
-    balls = sorted({o.ball for o in options})
-    plans = [
-        (
-            _drawn_bowler(bowler, rng),
-            math.exp(spread.lane_friction * rng.standard_normal()),
-            math.exp(spread.oil_amount * rng.standard_normal()),
-            math.exp(spread.ring_patch * rng.standard_normal()),
-            {c: math.exp(spread.cover_friction * rng.standard_normal()) for c in covers},
-            {f: math.exp(spread.finish_roughness * rng.standard_normal()) for f in finishes},
-            {b: math.exp(spread.own_friction * rng.standard_normal()) for b in balls},
-            replace(
-                carry.Pins(),
-                width_deg=carry.Pins().width_deg
-                * math.exp(spread.pins_width * rng.standard_normal()),
-            ).numbers(),
-        )
-        for _ in range(count)
-    ]
+    met = worlds.drawn(bowler, options, tasks, count=count, seed=seed, priors=priors)
     scatter = normal_samples(samples, seed)
-    out = np.zeros((count, len(options), len(tasks)))
+    out = np.zeros((count + 1, len(options), len(tasks)))
 
     def one(n: int) -> None:
-        who, lane, amount, patch, by_cover, by_finish, own, pins = plans[n]
+        world = met.drawn[n] if n < count else met.middle
         for i, option in enumerate(options):
-            grip = by_cover[option.cover] * own[option.ball]
-            closure = replace(
-                option.closure,
-                mu_dry=option.closure.mu_dry * grip,
-                mu_oil=option.closure.mu_oil * grip,
-                scale_um=option.closure.scale_um * by_finish[option.finish],
-                patch_m=option.closure.patch_m * patch,
-            )
-            for j, task in enumerate(tasks):
+            closure, body = world.closure(option), body_tuple(world.body(option))
+            for j in range(len(tasks)):
                 at = lines.board[i, j]
                 low, high = line.LAYDOWN_BOARDS
                 if math.isfinite(at):
                     low, high = max(low, at - 4.0), min(high, at + 4.0)
-                there = on_lane(closure, lane_factors[j] * lane).numbers()
+                there = on_lane(closure, lane_factors[j] * world.lane[j]).numbers()
                 out[n, i, j] = line.best_line(
-                    who.means(),
-                    who.spreads(),
+                    world.bowler.means(),
+                    world.bowler.spreads(),
                     scatter,
-                    body_tuple(option.body),
-                    (there, task.film_um * amount),
-                    pins,
+                    body,
+                    (there, world.film_um[j]),
+                    world.pins,
                     averaged.STEPS // 2,
                     2,
                     0,
@@ -395,19 +368,5 @@ def draws(
                     high,
                 )[2]
 
-    _each(one, count, progress)
-    return out
-
-
-def _drawn_bowler(bowler: Bowler, rng: np.random.Generator) -> Bowler:
-    speed, spin, rotation, tilt = (
-        mean + error * rng.standard_normal()
-        for mean, error in zip(bowler.means(), bowler.thrown, strict=True)
-    )
-    return replace(
-        bowler,
-        speed_m_s=max(2.0, speed),
-        spin_rad_s=max(0.5, spin),
-        rotation_deg=rotation,
-        tilt_deg=max(0.0, tilt),
-    )
+    _each(one, count + 1, progress)
+    return Drawn(out[:count], out[count], met)

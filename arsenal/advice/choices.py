@@ -111,8 +111,13 @@ class Choice:
     @property
     def too_close(self) -> bool:
         """Whether its place before the next one means anything."""
-        beats = self.data.get("beats_next")
-        return beats is not None and beats < words.TOO_CLOSE
+        return bool(self.data.get("too_close"))
+
+    @property
+    def interval_points(self) -> tuple[float, float] | None:
+        """The 80 % interval of the gain, percentage points; None where it wasn't computed."""
+        ends = self.data.get("gain_interval")
+        return (float(ends[0]) * 100, float(ends[1]) * 100) if ends else None
 
     @property
     def family(self) -> list[dict[str, Any]]:

@@ -47,9 +47,6 @@ CERTAINTIES: tuple[tuple[float, str], ...] = (
 
 MOST_CERTAIN = 0.98
 
-# Below this chance of beating the next one, the order of the two means nothing.
-TOO_CLOSE = 0.75
-
 
 def kind_words(kind: str) -> str:
     return KINDS.get(kind, kind)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -13,6 +14,7 @@ from physics import (
     body,
     bowler,
     care,
+    fitting,
     friction,
     lane,
     layout,
@@ -20,6 +22,7 @@ from physics import (
     shape,
     surface,
     track,
+    worlds,
     worth,
 )
 from physics.cases import read_layout
@@ -92,39 +95,96 @@ def oil_of(numbers: Mapping[str, Any]) -> lane.OilTable:
     )
 
 
+def readings_of(
+    delivery: Mapping[str, Mapping[str, Any]], average: float | None
+) -> dict[str, Mapping[str, Any]]:
+    """The six readings of a bowler; one never taken is that of such bowlers, on no delivery."""
+    return {
+        name: delivery.get(name)
+        or {"mean": fitting.prior(name, average)[0], "sd": None, "count": 0}
+        for name in fitting.NUMBERS
+    }
+
+
+def standard_error(
+    name: str,
+    reading: Mapping[str, Any],
+    average: float | None,
+    *,
+    more: int = 0,
+    instrument: readings.Instrument | None = None,
+) -> float:
+    """Standard error of a reading's mean, in its own unit.
+
+    After so many ``more`` deliveries, or with another ``instrument`` (speed and rev rate as
+    shares). What an instrument gets wrong every time stays however often it is read; what the
+    bowler does anew each time is averaged out. A reading never taken is as wide as bowlers are.
+    """
+    count = reading["count"] + more
+    if not count:
+        return fitting.prior(name, average)[1]
+    field = FIELD_OF[name]
+    relative = field in ("speed", "rev_rate")
+    repeat = getattr(bowler.prior_repeatability(average), field, fitting.PAP_REPEATABILITY_IN)
+    sd = _share(reading) if relative else reading["sd"]
+    # A spread seen on these deliveries says no more of the ones to come than it says of these.
+    by = instrument or readings.TYPED[field]
+    error = by.error_of_mean(repeat, sd, reading["count"] or 1)
+    own = math.sqrt(max(0.0, error**2 - by.shared**2) * (reading["count"] or 1) / count)
+    return math.hypot(by.shared, own) * (abs(reading["mean"]) if relative else 1.0)
+
+
+# Names of readings as those of a bowler's repeatability and of instruments.
+FIELD_OF = {
+    "speed_mph": "speed",
+    "rev_rate_rpm": "rev_rate",
+    "rotation_deg": "rotation_deg",
+    "tilt_deg": "tilt_deg",
+    "pap_over_in": "pap_over_in",
+    "pap_up_in": "pap_up_in",
+}
+
+
+def oil_doubt(numbers: Mapping[str, Any], hand: str) -> worlds.OilDoubt | None:
+    """How far the lane's oil may lie from a condition's numbers: those of the picker stand for a
+    family of tables; a table as measured may be off in its amount alone, which is None."""
+    if "units" in numbers:
+        return None
+    length_ft, volume_ml = numbers["length_ft"], numbers["volume_ml"]
+    ratio, shape_name = numbers["inside_to_outside_ratio"], numbers["shape"]
+    return worlds.OilDoubt(
+        lane.PICK_NUMBERS,
+        lambda z: lane.table_at(length_ft, volume_ml, ratio, shape_name, z).own_side_film_um(hand),
+    )
+
+
 def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) -> bowler.Bowler:
     """The bowler as a distribution: fitted means, prior repeatability narrowed by the log."""
-    means = {name: reading["mean"] for name, reading in delivery.items()}
+    read = readings_of(delivery, average)
     shares = {
-        "speed": _share(delivery["speed_mph"]),
-        "rev_rate": _share(delivery["rev_rate_rpm"]),
-        "rotation_deg": delivery["rotation_deg"]["sd"],
-        "tilt_deg": delivery["tilt_deg"]["sd"],
+        "speed": _share(read["speed_mph"]),
+        "rev_rate": _share(read["rev_rate_rpm"]),
+        "rotation_deg": read["rotation_deg"]["sd"],
+        "tilt_deg": read["tilt_deg"]["sd"],
     }
-    counts = {
-        "speed": delivery["speed_mph"]["count"],
-        "rev_rate": delivery["rev_rate_rpm"]["count"],
-        "rotation_deg": delivery["rotation_deg"]["count"],
-        "tilt_deg": delivery["tilt_deg"]["count"],
-    }
-    prior = bowler.prior_repeatability(average)
-    repeat = bowler.with_logged(prior, shares, counts)
-    error = {
-        name: readings.TYPED[name].error_of_mean(getattr(prior, name), shares[name], counts[name])
-        for name in counts
-    }
-    speed, spin = means["speed_mph"] * MPH_TO_M_S, means["rev_rate_rpm"] * RPM_TO_RAD_S
+    counts = {FIELD_OF[name]: r["count"] for name, r in read.items() if FIELD_OF[name] in shares}
+    error = {name: standard_error(name, reading, average) for name, reading in read.items()}
     return bowler.Bowler(
-        speed_m_s=speed,
-        spin_rad_s=max(spin, 1.0),
-        rotation_deg=means["rotation_deg"],
-        tilt_deg=means["tilt_deg"],
-        repeatability=repeat,
+        speed_m_s=read["speed_mph"]["mean"] * MPH_TO_M_S,
+        spin_rad_s=max(read["rev_rate_rpm"]["mean"] * RPM_TO_RAD_S, 1.0),
+        rotation_deg=read["rotation_deg"]["mean"],
+        tilt_deg=read["tilt_deg"]["mean"],
+        repeatability=bowler.with_logged(bowler.prior_repeatability(average), shares, counts),
         thrown=(
-            error["speed"] * speed,
-            error["rev_rate"] * spin,
+            error["speed_mph"] * MPH_TO_M_S,
+            error["rev_rate_rpm"] * RPM_TO_RAD_S,
             error["rotation_deg"],
             error["tilt_deg"],
+        ),
+        pap_error_in=(error["pap_over_in"], error["pap_up_in"]),
+        spread_error=(
+            bowler.spread_error(average is not None, min(counts.values())),
+            bowler.spread_error(average is not None),
         ),
     )
 

@@ -59,7 +59,7 @@ class _Builder:
     def __init__(self, inputs: Mapping[str, Any], who: bowler.Bowler) -> None:
         self.inputs = inputs
         self.who = who
-        delivery = inputs["delivery"]
+        delivery = bodies.readings_of(inputs["delivery"], inputs["customer"]["average"])
         self.pap = (delivery["pap_over_in"]["mean"], delivery["pap_up_in"]["mean"])
         self.tilt = delivery["tilt_deg"]["mean"]
         self.layouts: list[LayoutNumbers] = inputs["menu"]["layouts"]

@@ -12,13 +12,15 @@ from numpy.typing import NDArray
 
 from arsenal.engine import bodies, options, results
 from arsenal.engine.options import Choice, Menu
-from physics import MODEL_VERSION, bowler, rank, worth
+from physics import MODEL_VERSION, bowler, doubt, rank, worlds, worth
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, str], None]
 
 # How many options go on after each stage, besides the bag and the best option of each task.
 REFINED, CONFIRMED, DRAWN = 60, 36, 12
+# How many changes are drawn where none gains.
+RUNNERS = 3
 DRAWS = 64
 # Gains under a point of strike chance are less than the model can tell from nothing: about the
 # scatter of a line's picture against throwing it in full (tests/physics/test_rank.py).
@@ -42,6 +44,9 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
         worth.Task(
             bodies.oil_of(c["oil"]).own_side_film_um(customer["hand"]),
             c["times_a_season"] / total,
+            house=c["house"],
+            friction_sd=c.get("friction_sd"),
+            oil=bodies.oil_doubt(c["oil"], customer["hand"]),
         )
         for c in inputs["conditions"]
     ]
@@ -94,14 +99,15 @@ def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dic
         lambda p: progress(int(65 + 17 * p), "Checking with the reference solver"),
     )
     groups = _families(menu, confirmed, setting.weights)
-    gains_drawn = _draw(
+    drawn = _draw(
         menu,
         confirmed,
-        groups,
+        [members[0] for members in groups] or _runners(menu, confirmed, setting.weights),
         setting,
         seed,
         lambda p: progress(int(82 + 14 * p), "Asking how sure this is"),
     )
+    groups, drawn = _merged(menu, confirmed, groups, drawn, setting.weights)
     progress(97, "Putting it into words")
     dry = _without_ring_oil(menu, confirmed, setting, seed)
     return results.result_of(
@@ -114,7 +120,7 @@ def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dic
             screened=screened,
             confirmed=confirmed,
             families=groups,
-            gains_drawn=gains_drawn,
+            drawn=drawn,
             gains=gains_of(menu, confirmed, setting.weights),
             noise=NOISE,
             without_ring_oil=dry,
@@ -245,18 +251,33 @@ def _likeness(choice: Choice) -> str:
     return f"{choice.kind} {choice.key if choice.replaces is not None else ''}"
 
 
+def _runners(menu: Menu, confirmed: Found, weights: Array) -> list[int]:
+    """Rows of the changes that came nearest to gaining, for an answer of *nothing needed*."""
+    count = len(menu.owned)
+    gains = gains_of(menu, confirmed, weights).sum(axis=1)
+    return [count + int(i) for i in np.argsort(-gains, kind="stable")[:RUNNERS]]
+
+
+@dataclass(frozen=True)
+class DrawnGains:
+    """Gains (draws x choices drawn) about the confirmed ones, and the worlds they were made in."""
+
+    gains: Array
+    worlds: worlds.Worlds
+
+
 def _draw(
     menu: Menu,
     confirmed: Found,
-    families: list[list[int]],
+    rows: list[int],
     setting: Setting,
     seed: int,
     tell: worth.Progress,
-) -> Array:
-    """Gains of each family's leader under paired draws from the priors (draws x families)."""
+) -> DrawnGains:
+    """Gains of these rows under paired draws from the priors (draws x rows)."""
     count = len(menu.owned)
-    part = confirmed.part([*range(count), *(members[0] for members in families)])
-    values = worth.draws(
+    part = confirmed.part([*range(count), *rows])
+    drawn = worth.draws(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -267,11 +288,42 @@ def _draw(
         progress=tell,
     )
     replaces = [choice.replaces for choice in part.choices[count:]]
-    drawn = [
+    gains = [
         rank.gains_by_task(v[:count], v[count:], replaces, setting.weights).sum(axis=1)
-        for v in values
+        for v in doubt.centred(drawn.values, drawn.middle, part.values)
     ]
-    return np.array(drawn).reshape(DRAWS, len(families))
+    return DrawnGains(np.array(gains).reshape(DRAWS, len(rows)), drawn.worlds)
+
+
+def _merged(
+    menu: Menu, confirmed: Found, groups: list[list[int]], drawn: DrawnGains, weights: Array
+) -> tuple[list[list[int]], DrawnGains]:
+    """Families of one likeness made one where the draws can't tell them apart.
+
+    The fixed noise is that of the values; the draws have their own. A family joins the one above
+    it if their leaders lie within twice the one and aren't told apart by the other.
+    """
+    count = len(menu.owned)
+    totals = gains_of(menu, confirmed, weights).sum(axis=1)
+    kept: list[int] = []
+    merged: list[list[int]] = []
+    for place, members in enumerate(groups):
+        for above, family in zip(kept, merged, strict=True):
+            lead = groups[above][0]
+            alike = _likeness(confirmed.choices[lead]) == _likeness(confirmed.choices[members[0]])
+            near = totals[lead - count] - totals[members[0] - count] < 2 * NOISE
+            if (
+                alike
+                and near
+                and not doubt.told_apart(drawn.gains[:, above], drawn.gains[:, place])
+            ):
+                family += members
+                break
+        else:
+            kept.append(place)
+            merged.append(list(members))
+    columns = drawn.gains[:, kept] if groups else drawn.gains
+    return merged, DrawnGains(columns, drawn.worlds)
 
 
 def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int) -> dict[str, Any]:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import reasons, strip, tasks
+from arsenal.engine import doubts, reasons, strip, tasks
 from arsenal.engine.options import Choice, Menu
 from arsenal.engine.words import care_words
-from physics import rank
+from physics import doubt, rank
 
 if TYPE_CHECKING:
-    from arsenal.engine.ranking import Found, Setting
+    from arsenal.engine.ranking import DrawnGains, Found, Setting
 
 Array = NDArray[np.float64]
 
@@ -33,7 +33,7 @@ class Answer:
     screened: Found
     confirmed: Found
     families: list[list[int]]
-    gains_drawn: Array
+    drawn: DrawnGains
     gains: Array
     noise: float
     without_ring_oil: dict[str, Any]
@@ -66,6 +66,7 @@ def result_of(answer: Answer) -> dict[str, Any]:
         },
         "tasks": rows,
         "choices": choices,
+        "doubt": doubts.doubt_of(answer),
         "excluded": answer.menu.excluded,
         "strip": strip.strip_of(answer, rows),
         "without_ring_oil": answer.without_ring_oil,
@@ -77,8 +78,10 @@ def _choices(answer: Answer, rows: list[dict[str, Any]]) -> list[dict[str, Any]]
     """Families of changes in falling gain, and *nothing needed* where the gains end."""
     listed = [_choice(answer, rows, place) for place in range(len(answer.families))]
     for place, choice in enumerate(listed[:-1]):
-        beats = answer.gains_drawn[:, place] > answer.gains_drawn[:, place + 1]
-        choice["beats_next"] = round(float(beats.mean()), 3)
+        drawn = answer.drawn.gains
+        beats = doubt.beats(drawn[:, place], drawn[:, place + 1])
+        choice["beats_next"] = round(beats, 3)
+        choice["too_close"] = beats < doubts.TOO_CLOSE
     totals = answer.gains.sum(axis=1)
     listed.append(_nothing(answer, rows, float(totals.max()) if len(totals) else 0.0))
     for place, choice in enumerate(listed, start=1):
@@ -90,7 +93,7 @@ def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str,
     row, *others = answer.families[place]
     choice = answer.confirmed.choices[row]
     gains = answer.gains[row - answer.bag_size]
-    certainty = rank.certainty(answer.gains_drawn)[place]
+    drawn = answer.drawn.gains[:, place]
     return {
         "rank": 0,
         "kind": choice.kind,
@@ -99,8 +102,10 @@ def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str,
         "surface": choice.finish,
         "gain": round(float(gains.sum()), 5),
         "gain_by_task": [round(float(g), 5) for g in gains],
-        "certainty": round(float(certainty), 3),
+        "gain_interval": [round(end, 5) for end in doubt.interval(drawn)],
+        "certainty": round(float(rank.certainty(drawn)), 3),
         "beats_next": None,
+        "too_close": False,
         "cost": {"amount": choice.cost, "currency": answer.currency},
         "family": [_other(answer, other) for other in others],
         "reason": reasons.reason_for(answer, rows, row),
@@ -127,7 +132,7 @@ def _other(answer: Answer, row: int) -> dict[str, Any]:
 
 def _nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> dict[str, Any]:
     """*Nothing needed*: gain nothing, certain by how often no change shown would gain."""
-    best_drawn = answer.gains_drawn.max(axis=1) if answer.gains_drawn.size else None
+    best_drawn = answer.drawn.gains.max(axis=1) if answer.drawn.gains.size else None
     certainty = 1.0 if best_drawn is None else float((best_drawn <= answer.noise).mean())
     return {
         "rank": 0,
@@ -137,8 +142,10 @@ def _nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> dict
         "surface": "",
         "gain": 0.0,
         "gain_by_task": [0.0] * len(rows),
+        "gain_interval": [0.0, 0.0],
         "certainty": round(certainty, 3),
         "beats_next": None,
+        "too_close": False,
         "cost": {"amount": 0.0, "currency": answer.currency},
         "family": [],
         "reason": reasons.reason_for_nothing(answer, rows, largest),

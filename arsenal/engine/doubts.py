@@ -1,0 +1,259 @@
+"""How sure a ranking is of its first choice, and which measurement would settle it, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from arsenal.engine import bodies
+from physics import bowler, doubt, surface
+from physics.worlds import Name, Priors
+
+if TYPE_CHECKING:
+    from arsenal.engine.results import Answer
+
+Array = NDArray[np.float64]
+
+# Below this chance of beating the next one, the order of the two means nothing.
+TOO_CLOSE = 0.75
+# A measurement is offered if it lowers the chance of picking the wrong one by this much, and at
+# most so many are.
+LEAST_DROP, MOST_OFFERED = 0.02, 3
+MORE_DELIVERIES = 2
+# What measuring leaves, all estimates. One shot seen on the lanes, as a share of friction: entry
+# read to a board or two, and the oil it met. A roughness gauge, as a share of the finish's error.
+SEEN_ERROR, GAUGE_LEAVES = 0.05, 0.4
+READINGS: dict[str, tuple[str, str]] = {
+    "speed": ("speed_mph", "speed"),
+    "rev_rate": ("rev_rate_rpm", "rev rate"),
+    "rotation": ("rotation_deg", "rotation"),
+    "tilt": ("tilt_deg", "tilt"),
+    "pap_over": ("pap_over_in", "PAP"),
+    "pap_up": ("pap_up_in", "PAP"),
+}
+# The best way to read each, as a person would say it, and what it gets wrong every time (estimates,
+# in the reading's unit).
+BEST: dict[str, tuple[str, float]] = {
+    "speed": ("the speed timed over a stretch of lane on video", 0.12),
+    "rev_rate": ("the rev rate counted in the frames of a video", 3.0),
+    "rotation": ("the rotation read from a camera straight above", 1.0),
+    "tilt": ("the tilt read from the first ring on the ball", 0.8),
+    "pap_over": ("the PAP from three points of the first ring", 0.04),
+    "pap_up": ("the PAP from three points of the first ring", 0.04),
+}
+KINDS = {
+    "speed": "speed",
+    "rev_rate": "rev rate",
+    "rotation": "rotation",
+    "tilt": "tilt",
+    "pap_over": "PAP over",
+    "pap_up": "PAP up",
+    "release_spread": "repeatability of the release",
+    "aim_spread": "repeatability of the aim",
+    "ring_patch": "width of the contact patch",
+    "ring_absorption": "oil taken into the cover",
+    "pins": "how forgiving the pins are",
+    "lane_friction": "friction of the lanes",
+    "cover": "friction of the cover",
+    "finish": "roughness of the finish",
+    "ball": "the ball's own friction",
+    "oil_amount": "amount of oil",
+    "oil_length": "length of the oil",
+    "oil_volume": "volume of the oil",
+    "oil_ratio": "ratio of the oil",
+    "oil_ramp_begins": "where the oil begins to rise",
+    "oil_ramp_full": "where the oil is full",
+    "oil_full_share": "how far the oil runs in full",
+    "oil_end_share": "oil left at the end of the pattern",
+}
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """A measurement that can be made, and the share of the answer's variance it would take away."""
+
+    words: str
+    learnt: float
+
+
+def doubt_of(answer: Answer) -> dict[str, Any]:
+    """Whether the first choice beats the second, what that hangs on, and what would settle it."""
+    first, second, against = _contest(answer)
+    worlds = answer.drawn.worlds
+    difference = first - second
+    chance = doubt.beats(first, second)
+    found = doubt.sensitivity(worlds.names, worlds.normals, difference)
+    return {
+        "draws": len(difference),
+        "interval_share": doubt.INTERVAL,
+        "first_beats_second": round(chance, 3),
+        "against": against,
+        "too_close": chance < TOO_CLOSE,
+        "limit": TOO_CLOSE,
+        "explained": round(found.explained, 3),
+        "hangs_on": [
+            {"what": name_words(answer, name), "share": round(share, 3)}
+            for name, share in sorted(found.shares.items(), key=lambda item: -item[1])
+        ],
+        "would_settle": _settling(answer, found, chance),
+        "priors": asdict(Priors()),
+    }
+
+
+def _contest(answer: Answer) -> tuple[Array, Array, str]:
+    """The drawn gains of the first choice and of what it is held against, and what that is.
+
+    *Nothing needed* stands for a gain worth making: the noise under which gains aren't listed.
+    """
+    gains = answer.drawn.gains
+    nothing = np.full(len(gains), answer.noise)
+    if len(answer.families) > 1:
+        return gains[:, 0], gains[:, 1], "second"
+    if answer.families:
+        return gains[:, 0], nothing, "nothing"
+    best = gains.max(axis=1) if gains.shape[1] else np.zeros(len(gains))
+    return nothing, best, "change"
+
+
+def _settling(answer: Answer, found: doubt.Sensitivity, chance: float) -> list[dict[str, Any]]:
+    """The measurements that would lower the chance of picking the wrong one most."""
+    now = doubt.chance_wrong(chance)
+    offers = []
+    for remedy in _remedies(answer, found):
+        then = doubt.chance_wrong(chance, min(1.0, remedy.learnt))
+        if now - then >= LEAST_DROP:
+            offers.append((now - then, remedy, then))
+    offers.sort(key=lambda offer: -offer[0])
+    return [
+        {
+            "words": f"{remedy.words}: the chance of picking the wrong one falls from "
+            f"{100 * now:.0f} % to {100 * then:.0f} % (estimate).",
+            "learnt_share": round(remedy.learnt, 3),
+            "wrong_now": round(now, 3),
+            "wrong_then": round(then, 3),
+        }
+        for _, remedy, then in offers[:MOST_OFFERED]
+    ]
+
+
+def _remedies(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    yield from _more_deliveries(answer, found)
+    yield from _better_readings(answer, found)
+    yield from _oil_tables(answer, found)
+    yield from _seen_on_lanes(answer, found)
+    yield from _roughness(found)
+    yield from _average(answer, found)
+
+
+def _more_deliveries(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    """Two more deliveries with whichever readings matter."""
+    read = bodies.readings_of(answer.inputs["delivery"])
+    repeat = answer.setting.who.repeatability
+    learnt, named = 0.0, []
+    for kind, (field, words) in READINGS.items():
+        share = found.shares.get((kind, ""), 0.0)
+        if not share:
+            continue
+        before = bodies.standard_error(field, read[field], repeat)
+        after = bodies.standard_error(field, read[field], repeat, MORE_DELIVERIES)
+        learnt += share * _taken_away(before, after)
+        named.append(words)
+    if named:
+        yield Remedy(f"Two more deliveries with {_listed(list(dict.fromkeys(named)))}", learnt)
+
+
+def _better_readings(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    """The same number of deliveries, one number read the best way there is."""
+    read = bodies.readings_of(answer.inputs["delivery"])
+    repeat = answer.setting.who.repeatability
+    by_words: dict[str, float] = {}
+    for kind, (words, shared) in BEST.items():
+        field = READINGS[kind][0]
+        share = found.shares.get((kind, ""), 0.0)
+        if not share:
+            continue
+        better = {**read[field], "shared_error": shared, "count": max(1, read[field]["count"])}
+        before = bodies.standard_error(field, read[field], repeat)
+        after = bodies.standard_error(field, better, repeat)
+        by_words[words] = by_words.get(words, 0.0) + share * _taken_away(before, after)
+    for words, learnt in by_words.items():
+        yield Remedy(words[0].upper() + words[1:], learnt)
+
+
+def _oil_tables(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    """A table for a condition that was picked."""
+    for j, condition in enumerate(answer.inputs["conditions"]):
+        if answer.setting.tasks[j].oil is None:
+            continue
+        learnt = sum(
+            share
+            for (kind, which), share in found.shares.items()
+            if kind.startswith("oil_") and which == str(j)
+        )
+        yield Remedy(f"An oil table of {condition['name']} instead of the picker's numbers", learnt)
+
+
+def _seen_on_lanes(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    """One of the bag's balls watched at a house: its friction there, as a whole, is read."""
+    priors = Priors()
+    for house in dict.fromkeys(task.house for task in answer.setting.tasks):
+        task = next(t for t in answer.setting.tasks if t.house == house)
+        sd = priors.lane_friction if task.friction_sd is None else task.friction_sd
+        best = Remedy("", 0.0)
+        for choice in answer.menu.owned:
+            seen: dict[Name, float] = {
+                ("lane_friction", house): sd,
+                ("cover", choice.option.cover): priors.cover_friction,
+                ("ball", choice.option.ball): priors.own_friction,
+            }
+            learnt = found.learnt(seen, SEEN_ERROR)
+            if learnt > best.learnt:
+                best = Remedy(f"See {choice.ball} on the lanes once at {house}", learnt)
+        if best.learnt:
+            yield best
+
+
+def _roughness(found: doubt.Sensitivity) -> Iterator[Remedy]:
+    for (kind, which), share in found.shares.items():
+        if kind == "finish":
+            label = surface.FINISHES[which].label
+            words = f"The roughness of a fresh {label} finish read with a gauge"
+            yield Remedy(words, share * (1 - GAUGE_LEAVES**2))
+
+
+def _average(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
+    if answer.inputs["customer"]["average"] is None:
+        share = sum(found.shares.get((kind, ""), 0.0) for kind in ("release_spread", "aim_spread"))
+        known, unknown = bowler.spread_error(True), bowler.spread_error(False)
+        yield Remedy("Their average", share * _taken_away(unknown, known))
+
+
+def _taken_away(before: float, after: float) -> float:
+    """Share of a variance that goes when a standard error falls so far."""
+    return max(0.0, 1 - (after / before) ** 2) if before > 0 else 0.0
+
+
+def name_words(answer: Answer, name: Name) -> str:
+    """An unknown as it is said: which cover, finish, house or condition with it."""
+    kind, which = name
+    words = KINDS[kind]
+    if kind == "lane_friction":
+        return f"{words} at {which}" if which else words
+    if kind == "cover":
+        return f"{words}, {surface.COVERS[which].label}" if which else words
+    if kind == "finish":
+        return f"{words}, {surface.FINISHES[which].label}" if which else words
+    if kind == "ball":
+        owned = (c.ball for c in answer.confirmed.choices if c.option.ball == which)
+        return f"own friction of {next(owned, 'the ball')}"
+    if kind.startswith("oil_"):
+        return f"{words}, {answer.inputs['conditions'][int(which)]['name']}"
+    return words
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
