@@ -1,9 +1,9 @@
 """What the draws say of a ranking: how far a gain may lie off, who beats whom, and what decides it.
 
-Nothing here cares what a value is counted in. Shares of variance are squared correlations with
-uncorrelated inputs, which for a linear answer are the first-order indices of Saltelli et al.,
-Global Sensitivity Analysis: The Primer (2008), sections 1.2.5 and 4.5; what bends or acts together
-is left to the rest, so a share never claims more than the line through the draws explains.
+Nothing here cares what a value is counted in. Shares of variance are first-order indices (Saltelli
+et al., Global Sensitivity Analysis: The Primer, 2008, section 4.5), read off a fit in the first two
+Hermite polynomials of each input: the squares of its coefficients (Sudret, Reliability Engineering
+and System Safety 93, 964-979, 2008). What bends more sharply or acts together is left to the rest.
 """
 
 import math
@@ -87,11 +87,11 @@ _NODES = np.array([_Z.inv_cdf((i + 0.5) / 400) for i in range(400)])
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """A line through the draws of one answer.
+    """A curve in each input through the draws of one answer.
 
     ``slopes``: its change by one standard deviation of each input that can be told from chance;
-    ``shares``: of its variance, for the same; ``explained``: by these together; ``variance``: the
-    answer's; ``floor``: the least share that would have been told from chance.
+    ``shares``: of its variance, for the same, with how it bends; ``explained``: by all together;
+    ``variance``: the answer's; ``floor``: the least share that would have been told from chance.
     """
 
     slopes: Mapping[Name, float]
@@ -116,10 +116,10 @@ class Sensitivity:
 def sensitivity(names: Sequence[Name], normals: Array, answer: Array) -> Sensitivity:
     """Which inputs an answer hangs on, from the draws it was made of (``normals``: draws x names).
 
-    Least squares, taking in one input after another while the best of those left is beyond what
-    the best of so many would reach by chance in one case of twenty (Student's t, Bonferroni), and
-    no more than one for four draws. Raises InputError with under eight draws or ones that don't
-    belong together.
+    Least squares, taking in one term after another, an input's line or its bend, while the best of
+    those left is beyond what the best of so many would reach by chance in one case of twenty
+    (Student's t, Bonferroni), and no more than one for four draws. Raises InputError with under
+    eight draws or ones that don't belong together.
     """
     draws, count = normals.shape
     if len(answer) != draws or len(names) != count:
@@ -129,35 +129,35 @@ def sensitivity(names: Sequence[Name], normals: Array, answer: Array) -> Sensiti
     if draws < 8:
         raise InputError("normals", draws, "at least 8 draws")
     variance = float(answer.var())
-    # The best of a set keeps nothing of a difference that rounding made.
-    if variance <= 1e-18:
-        return Sensitivity({}, {}, 0.0, 0.0, 1.0)
+    # Under this two equal choices differ by rounding alone.
+    if variance <= 1e-18 or not count:
+        return Sensitivity({}, {}, 0.0, variance, 1.0)
+    terms = np.hstack([normals, (normals**2 - 1) / math.sqrt(2)])
     chosen: list[int] = []
     while True:
-        columns = np.column_stack([np.ones(draws), normals[:, chosen]])
+        columns = np.column_stack([np.ones(draws), terms[:, chosen]])
         basis, _ = np.linalg.qr(columns)
         left = answer - basis @ (basis.T @ answer)
-        others = normals - basis @ (basis.T @ normals)
+        others = terms - basis @ (basis.T @ terms)
         sizes = np.linalg.norm(others, axis=0) * np.linalg.norm(left)
         part = np.abs(others.T @ left) / np.where(sizes > 1e-9, sizes, np.inf)
         part[chosen] = 0.0
         freedom = draws - len(chosen) - 2
-        limit = _student_limit(FALSE_ALARM / max(1, count - len(chosen)), freedom)
+        limit = _student_limit(FALSE_ALARM / max(1, 2 * count - len(chosen)), freedom)
         least = limit**2 / (limit**2 + freedom)
-        best = int(np.argmax(part)) if count else 0
-        if len(chosen) >= min(count, draws // 4) or part[best] ** 2 <= least:
+        best = int(np.argmax(part))
+        if len(chosen) >= min(2 * count, draws // 4) or part[best] ** 2 <= least:
             break
         chosen.append(best)
     found, *_ = np.linalg.lstsq(columns, answer, rcond=None)
-    slopes = {names[i]: float(b) for i, b in zip(chosen, found[1:], strict=True)}
+    slopes: dict[Name, float] = {}
+    shares: dict[Name, float] = {}
+    for i, b in zip(chosen, found[1:], strict=True):
+        name = names[i % count]
+        slopes[name] = slopes.get(name, 0.0) + (float(b) if i < count else 0.0)
+        shares[name] = min(1.0, shares.get(name, 0.0) + float(b) ** 2 / variance)
     rest = float(left.var()) / variance
-    return Sensitivity(
-        slopes=slopes,
-        shares={name: min(1.0, b**2 / variance) for name, b in slopes.items()},
-        explained=1 - rest,
-        variance=variance,
-        floor=least * rest,
-    )
+    return Sensitivity(slopes, shares, 1 - rest, variance, least * rest)
 
 
 def _student_limit(chance: float, freedom: int) -> float:

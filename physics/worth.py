@@ -363,7 +363,7 @@ def draws(
                     world.pins,
                     averaged.STEPS // 2,
                     2,
-                    0,
+                    1,
                     low,
                     high,
                 )[2]

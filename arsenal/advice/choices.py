@@ -12,6 +12,7 @@ from django.http import QueryDict
 
 from arsenal.advice import words
 from arsenal.catalogue.models import Finish
+from arsenal.engine.doubts import TOO_CLOSE
 
 
 class FilterForm(forms.Form):
@@ -111,7 +112,8 @@ class Choice:
     @property
     def too_close(self) -> bool:
         """Whether its place before the next one means anything."""
-        return bool(self.data.get("too_close"))
+        beats = self.data.get("beats_next")
+        return beats is not None and beats < TOO_CLOSE
 
     @property
     def interval_points(self) -> tuple[float, float] | None:
