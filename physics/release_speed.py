@@ -26,7 +26,7 @@ from physics.units import (
     RPM_TO_RAD_S,
     board_to_y_m,
 )
-from physics.worth import Priors
+from physics.worlds import Priors
 
 # No bowler releases outside of this.
 RELEASE_MPH = (5.0, 30.0)

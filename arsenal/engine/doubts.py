@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine import bodies
-from physics import bowler, doubt, surface
+from physics import bowler, doubt, readings, surface
 from physics.worlds import Name, Priors
 
 if TYPE_CHECKING:
@@ -35,15 +35,16 @@ READINGS: dict[str, tuple[str, str]] = {
     "pap_over": ("pap_over_in", "PAP"),
     "pap_up": ("pap_up_in", "PAP"),
 }
-# The best way to read each, as a person would say it, and what it gets wrong every time (estimates,
-# in the reading's unit).
-BEST: dict[str, tuple[str, float]] = {
-    "speed": ("the speed timed over a stretch of lane on video", 0.12),
-    "rev_rate": ("the rev rate counted in the frames of a video", 3.0),
-    "rotation": ("the rotation read from a camera straight above", 1.0),
-    "tilt": ("the tilt read from the first ring on the ball", 0.8),
-    "pap_over": ("the PAP from three points of the first ring", 0.04),
-    "pap_up": ("the PAP from three points of the first ring", 0.04),
+# A good way to read each, as a person would say it, with what it gets wrong of its own and every
+# time (speed and rev rate as shares, degrees, inches): about what physics.readings finds for a
+# video of 120 frames a second, a camera above, and six points of a ring.
+GOOD: dict[str, tuple[str, readings.Instrument]] = {
+    "speed": ("the speed timed over the first 15 ft on video", readings.Instrument(0.004, 0.012)),
+    "rev_rate": ("the rev rate counted over two turns on video", readings.Instrument(0.012, 0.003)),
+    "rotation": ("the rotation filmed from straight above", readings.Instrument(3.0, 2.0)),
+    "tilt": ("six points marked over half of the first ring", readings.Instrument(0.5, 1.0)),
+    "pap_over": ("six points marked over half of the first ring", readings.Instrument(0.05, 0.06)),
+    "pap_up": ("six points marked over half of the first ring", readings.Instrument(0.05, 0.06)),
 }
 KINDS = {
     "speed": "speed",
@@ -150,38 +151,44 @@ def _remedies(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
 
 
 def _more_deliveries(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
-    """Two more deliveries with whichever readings matter."""
-    read = bodies.readings_of(answer.inputs["delivery"])
-    repeat = answer.setting.who.repeatability
+    """Two more deliveries with whichever readings matter, read as they were."""
     learnt, named = 0.0, []
     for kind, (field, words) in READINGS.items():
         share = found.shares.get((kind, ""), 0.0)
-        if not share:
-            continue
-        before = bodies.standard_error(field, read[field], repeat)
-        after = bodies.standard_error(field, read[field], repeat, MORE_DELIVERIES)
-        learnt += share * _taken_away(before, after)
-        named.append(words)
+        if share:
+            learnt += share * _narrowed(answer, field, more=MORE_DELIVERIES)
+            named.append(words)
     if named:
         yield Remedy(f"Two more deliveries with {_listed(list(dict.fromkeys(named)))}", learnt)
 
 
 def _better_readings(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
-    """The same number of deliveries, one number read the best way there is."""
-    read = bodies.readings_of(answer.inputs["delivery"])
-    repeat = answer.setting.who.repeatability
+    """The same number of deliveries, one number read in a better way."""
     by_words: dict[str, float] = {}
-    for kind, (words, shared) in BEST.items():
-        field = READINGS[kind][0]
+    for kind, (words, instrument) in GOOD.items():
         share = found.shares.get((kind, ""), 0.0)
-        if not share:
-            continue
-        better = {**read[field], "shared_error": shared, "count": max(1, read[field]["count"])}
-        before = bodies.standard_error(field, read[field], repeat)
-        after = bodies.standard_error(field, better, repeat)
-        by_words[words] = by_words.get(words, 0.0) + share * _taken_away(before, after)
+        if share:
+            learnt = share * _narrowed(answer, READINGS[kind][0], instrument=instrument)
+            by_words[words] = by_words.get(words, 0.0) + learnt
     for words, learnt in by_words.items():
         yield Remedy(words[0].upper() + words[1:], learnt)
+
+
+def _narrowed(
+    answer: Answer,
+    field: str,
+    *,
+    more: int = 0,
+    instrument: readings.Instrument | None = None,
+) -> float:
+    """Share of a reading's variance that goes with so many more deliveries, or another way."""
+    average = answer.inputs["customer"]["average"]
+    reading = bodies.readings_of(answer.inputs["delivery"], average)[field]
+    before = bodies.standard_error(field, reading, average)
+    if instrument is not None and not reading["count"]:
+        more = 1
+    after = bodies.standard_error(field, reading, average, more=more, instrument=instrument)
+    return _taken_away(before, after)
 
 
 def _oil_tables(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:
