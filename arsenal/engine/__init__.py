@@ -2,7 +2,8 @@
 
 ``inputs`` turns records into plain numbers, ``bodies`` those into what physics takes, ``menu`` and
 ``options`` lay out what could be changed, ``ranking`` computes it, ``tasks``, ``results``,
-``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed.
+``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed,
+``spread`` whether surface outweighs layout.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from arsenal.engine import bodies, inputs
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing, inputs_for
 from arsenal.engine.ranking import run_ranking
+from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
+from arsenal.engine.spread import spread_of, tables_of
 from bowlers.engine import delivery_summary, fitting_in_use
 from physics import MODEL_VERSION, body, rules, worth
 from physics.units import KG_TO_LB, M_TO_IN
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MODEL_VERSION",
+    "SPREAD_MEASURES",
     "Missing",
     "condition_numbers",
     "condition_oil",
@@ -33,6 +37,8 @@ __all__ = [
     "fading_question",
     "inputs_for",
     "run_ranking",
+    "spread_of",
+    "tables_of",
 ]
 
 
