@@ -56,6 +56,9 @@ class Priors:
     ring_absorption: float = 0.40
     pins_width: float = 0.15
     repeatability: float = 0.25
+    # How much more or less than thought games have worn a finish and soaked a cover.
+    finish_wear: float = 0.40
+    soaking: float = 0.50
 
 
 @dataclass(frozen=True)
@@ -83,16 +86,19 @@ class World:
     finish: dict[str, float]
     own: dict[str, float]
     pins: tuple[float, ...]
+    wear: float = 1.0
+    soaking: float = 1.0
 
     def closure(self, option: Option) -> friction.Film:
         """The option's friction in this world, on a lane of factor 1."""
         plain = option.closure
         grip = self.cover[option.cover] * self.own[option.ball]
+        rough_left, grip_left = option.worn
         return replace(
             plain,
-            mu_dry=plain.mu_dry * grip,
+            mu_dry=plain.mu_dry * grip * grip_left ** (self.soaking - 1),
             mu_oil=plain.mu_oil * grip,
-            scale_um=plain.scale_um * self.finish[option.finish],
+            scale_um=plain.scale_um * self.finish[option.finish] * rough_left ** (self.wear - 1),
             patch_m=plain.patch_m * self.ring_patch,
             absorption_per_s=plain.absorption_per_s * self.ring_absorption,
         )
@@ -133,6 +139,9 @@ def names_of(options: Sequence[Option], tasks: Sequence[Task]) -> tuple[Name, ..
     for j, task in enumerate(tasks):
         kinds = ("oil_amount",) if task.oil is None else task.oil.names
         found += [(kind, str(j)) for kind in kinds]
+    for kind, share in (("finish_wear", 0), ("soaking", 1)):
+        if any(option.worn[share] != 1.0 for option in options):
+            found.append((kind, ""))
     return tuple(found)
 
 
@@ -184,6 +193,10 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
     def factors(kind: str, sd: float) -> dict[str, float]:
         return {name[1]: factor(*name, sd) for name in z if name[0] == kind}
 
+    def extent(kind: str, sd: float) -> float:
+        """1 where no option is worn, and so nothing was drawn."""
+        return factor(kind, "", sd) if (kind, "") in z else 1.0
+
     pins = carry.Pins()
     return World(
         bowler=_bowler(bowler, z),
@@ -208,6 +221,8 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         pins=replace(
             pins, width_deg=pins.width_deg * factor("pins", "", spread.pins_width)
         ).numbers(),
+        wear=extent("finish_wear", spread.finish_wear),
+        soaking=extent("soaking", spread.soaking),
     )
 
 

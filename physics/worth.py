@@ -59,7 +59,8 @@ class Option:
     """A drilled ball with its surface. ``closure``: its friction on a lane of factor 1.
 
     ``cover``, ``finish`` and ``ball`` only name which errors it shares with other options in
-    :func:`draws`: two surfaces of one ball have the same ball's own error.
+    :func:`draws`: two surfaces of one ball have the same ball's own error. ``worn``: roughness and
+    dry friction as shares of what they were fresh, for what care brings back isn't known well.
     """
 
     body: Body
@@ -67,6 +68,7 @@ class Option:
     cover: str = ""
     finish: str = ""
     ball: str = ""
+    worn: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True)

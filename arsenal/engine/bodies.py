@@ -83,6 +83,12 @@ def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> fri
     )
 
 
+def worn_shares(cover: str, finish: str, played: care.Played) -> tuple[float, float]:
+    """Roughness and dry friction as shares of what they were fresh."""
+    fresh, now = (closure_of(cover, finish, at) for at in (care.FRESH, played))
+    return now.scale_um / fresh.scale_um, now.mu_dry / fresh.mu_dry
+
+
 def oil_of(numbers: Mapping[str, Any]) -> lane.OilTable:
     """The oil table of a condition's numbers, picked or given."""
     if "units" in numbers:

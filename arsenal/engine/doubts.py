@@ -62,6 +62,8 @@ KINDS = {
     "cover": "friction of the cover",
     "finish": "roughness of the finish",
     "ball": "the ball's own friction",
+    "finish_wear": "how far games have worn the finish",
+    "soaking": "how much oil games have put into the cover",
     "oil_amount": "amount of oil",
     "oil_length": "length of the oil",
     "oil_volume": "volume of the oil",

@@ -229,7 +229,9 @@ class _Builder:
             layout=layout_numbers,
             cost=cost,
             replaces=replaces,
-            option=worth.Option(drilled, closure, cover, finish, key),
+            option=worth.Option(
+                drilled, closure, cover, finish, key, bodies.worn_shares(cover, finish, played)
+            ),
             ball_id=ball_id,
             work=work,
             played=played,

@@ -138,7 +138,7 @@ def _restored(new: Choice, old: Choice) -> str:
         games = f"{old.played.clean:.0f} games"
         return f"what {games} have left on its cover takes {lost:.1f} % off its dry friction"
     done = {"extract": "drawing it out", "restore": "its own pad", "renew": "care"}[new.work]
-    return f"{' and '.join(parts)}; {done} brings that back"
+    return f"{', and '.join(parts)}; {done} brings that back"
 
 
 def _flare(new: Any, old: Any) -> str:

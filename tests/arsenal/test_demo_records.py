@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from arsenal import engine
-from arsenal.demo.people import ASKED_FIRST, NO_BALL, NO_FITTING, NOWHERE_YET, PEOPLE, STROKER
+from arsenal.demo.people import ASKED_FIRST, NO_BALL, NO_FITTING, NOWHERE_YET, PEOPLE, STROKER, WORN
 from arsenal.models import (
     BallModel,
     BallSpec,
@@ -125,6 +125,17 @@ def test_every_customer_with_all_three_can_be_asked_about() -> None:
         except engine.Missing as incomplete:
             missing[bowler.name] = len(incomplete.wanted)
     assert set(missing) == {NO_FITTING.name, "Josh Tanner", NOWHERE_YET.name, NO_BALL.name}
+
+
+def test_who_only_needs_care_is_told_care_first() -> None:
+    """The engine's own answer to the inputs of the demo, all of the catalogue considered."""
+    bowler = Bowler.objects.get(name=WORN.name)
+    result = engine.run_ranking(engine.inputs_for(bowler), 1, lambda percent, note: None)
+    first = result["choices"][0]
+    assert (first["kind"], first["ball"]) == ("care", str(bowler.bag.get()))
+    assert "restore its polish" in first["work"]
+    assert all(first["cost"]["amount"] < c["cost"]["amount"] for c in result["choices"][1:-1])
+    assert not result["tasks"][0]["gap"]
 
 
 def test_a_few_rankings_wait_in_line() -> None:

@@ -7,12 +7,15 @@ taken up with games: common practice, no source.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from physics import care
+from physics import care, worlds
 from physics.surface import COVERS, FINISHES
+from tests.physics import scenes
 
 games = st.floats(0, 2000)
 covers = st.sampled_from(sorted(COVERS))
@@ -115,3 +118,27 @@ def test_reaction_has_begun_to_fade_after_a_fortnight_of_games() -> None:
         (fresh - care.roughness_um("1000", n)) / (fresh - care.WORN_ROUGHNESS_UM) for n in (7, 14)
     ]
     assert gone[0] < 0.5 < gone[1]
+
+
+def test_how_far_a_ball_is_worn_is_doubted_and_a_fresh_one_is_not() -> None:
+    """Derived: the log of what is lost is multiplied by one factor for all balls alike."""
+    fresh = scenes.option()
+    worn = replace(
+        fresh,
+        closure=replace(
+            fresh.closure,
+            scale_um=0.5 * fresh.closure.scale_um,
+            mu_dry=0.9 * fresh.closure.mu_dry,
+        ),
+        worn=(0.5, 0.9),
+    )
+    found = worlds.drawn(scenes.man(), [fresh, worn], [scenes.task()], count=64, seed=3)
+    assert {("finish_wear", ""), ("soaking", "")} <= set(found.names)
+    for world in (*found.drawn, found.middle):
+        new, old = world.closure(fresh), world.closure(worn)
+        assert old.scale_um / new.scale_um == pytest.approx(0.5**world.wear, rel=1e-12)
+        assert old.mu_dry / new.mu_dry == pytest.approx(0.9**world.soaking, rel=1e-12)
+    assert found.middle.wear == found.middle.soaking == 1.0
+    assert len({round(world.wear, 6) for world in found.drawn}) == 64
+    names = worlds.names_of([fresh], [scenes.task()])
+    assert not {"finish_wear", "soaking"} & {kind for kind, _ in names}
