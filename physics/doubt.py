@@ -2,8 +2,8 @@
 
 Nothing here cares what a value is counted in. Shares of variance are first-order indices (Saltelli
 et al., Global Sensitivity Analysis: The Primer, 2008, section 4.5), read off a fit in the first two
-Hermite polynomials of each input: the squares of its coefficients (Sudret, Reliability Engineering
-and System Safety 93, 964-979, 2008). What bends more sharply or acts together is left to the rest.
+Hermite polynomials of each input, as the variance of that input's part (Sudret, Reliability
+Engineering and System Safety 93, 964-979, 2008). What bends more sharply or acts together is left to the rest.
 """
 
 import math
@@ -151,11 +151,12 @@ def sensitivity(names: Sequence[Name], normals: Array, answer: Array) -> Sensiti
         chosen.append(best)
     found, *_ = np.linalg.lstsq(columns, answer, rcond=None)
     slopes: dict[Name, float] = {}
-    shares: dict[Name, float] = {}
+    parts: dict[Name, Array] = {}
     for i, b in zip(chosen, found[1:], strict=True):
         name = names[i % count]
         slopes[name] = slopes.get(name, 0.0) + (float(b) if i < count else 0.0)
-        shares[name] = min(1.0, shares.get(name, 0.0) + float(b) ** 2 / variance)
+        parts[name] = parts.get(name, np.zeros(draws)) + b * terms[:, i]
+    shares = {name: min(1.0, float(part.var()) / variance) for name, part in parts.items()}
     rest = float(left.var()) / variance
     return Sensitivity(slopes, shares, 1 - rest, variance, least * rest)
 

@@ -251,6 +251,12 @@ OURS = [
         "how likely it is that there is any gain. Both are estimates.",
     ),
     Word(
+        "Draws",
+        "Guesses at all that isn't known, made anew many times over, the same for every choice; "
+        "what a choice gains in most of them is its interval. Two choices are too close to call "
+        "when the first wins in fewer than three draws of four.",
+    ),
+    Word(
         "Strip",
         "The lane lying on its side: feet along, boards up, oil in grey, with what two shots do "
         "differently between them.",

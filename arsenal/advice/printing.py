@@ -23,6 +23,7 @@ CHOICE_FIELDS = (
     "family",
     "reason",
 )
+ADDED_FIELDS = ("work", "gain_interval", "beats_next", "too_close")
 WIDTH = 96
 
 
@@ -48,13 +49,15 @@ def contract(result: Mapping[str, Any], limit: int | None) -> dict[str, Any]:
         ],
         "choices": [_choice(choice) for choice in result["choices"][:limit]],
         "excluded": [_only(item, ("what", "why")) for item in result["excluded"]],
+        # Rankings stored before it was asked how sure they are don't say so.
+        **({"doubt": dict(result["doubt"])} if "doubt" in result else {}),
     }
 
 
 def _choice(choice: Mapping[str, Any]) -> dict[str, Any]:
-    """A choice's promised fields; care also says what is to be done."""
-    fields = (*CHOICE_FIELDS, "work") if "work" in choice else CHOICE_FIELDS
-    return _only(choice, fields)
+    """A choice's promised fields; care also says what is to be done, and newer rankings how far
+    the gain may lie off."""
+    return _only(choice, (*CHOICE_FIELDS, *(field for field in ADDED_FIELDS if field in choice)))
 
 
 def customer_table(rows: list[dict[str, Any]]) -> str:
@@ -78,6 +81,7 @@ def ranking_table(answer: Mapping[str, Any]) -> str:
             *_tasks(answer["tasks"]),
             "",
             *_choices(answer["choices"]),
+            *_doubt(answer.get("doubt")),
             *_certified(answer["choices"]),
             f"Ruled out: {len(answer['excluded'])}. --json says what and why.",
             "Strike chances and gains are estimates.",
@@ -118,6 +122,15 @@ def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
 def _certified(choices: list[dict[str, Any]]) -> Iterable[str]:
     if any(choice["kind"] in words.ALTERS_SURFACE for choice in choices):
         yield words.NOT_IN_PLAY
+
+
+def _doubt(doubt: Mapping[str, Any] | None) -> Iterable[str]:
+    if doubt is None:
+        return
+    said = [doubt["words"], *(f"- {item['words']}" for item in doubt["would_settle"])]
+    for sentence in said:
+        yield from textwrap.wrap(sentence, WIDTH, subsequent_indent="  ")
+    yield ""
 
 
 def _only(record: Mapping[str, Any], fields: tuple[str, ...]) -> dict[str, Any]:

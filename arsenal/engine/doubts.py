@@ -97,7 +97,9 @@ def doubt_of(answer: Answer) -> dict[str, Any]:
         "against": against,
         "too_close": chance < TOO_CLOSE,
         "limit": TOO_CLOSE,
-        "explained": round(found.explained, 3),
+        "words": verdict_words(chance, against),
+        "explained": round(max(0.0, found.explained), 3),
+        "rest": round(max(0.0, 1 - sum(found.shares.values())), 3),
         "hangs_on": [
             {"what": name_words(answer, name), "share": round(share, 3)}
             for name, share in sorted(found.shares.items(), key=lambda item: -item[1])
@@ -120,6 +122,34 @@ def _contest(answer: Answer) -> tuple[Array, Array, str]:
         return gains[:, 0], nothing, "nothing"
     best = gains.max(axis=1) if gains.shape[1] else np.zeros(len(gains))
     return nothing, best, "change"
+
+
+def verdict_words(chance: float, against: str) -> str:
+    """Whether the first choice stands, in a sentence: shares of the draws."""
+    won, lost = f"{100 * chance:.0f} %", f"{100 * (1 - chance):.0f} %"
+    sure, behind = chance >= TOO_CLOSE, chance < 0.5
+    if against == "second":
+        if sure:
+            return f"The first choice beats the second in {won} of the draws."
+        if chance <= 1 - TOO_CLOSE:
+            return (
+                "Too close to call: the first choice gains more with every guess at its middle, "
+                f"the second in {lost} of the draws."
+            )
+        said = (
+            f"the second choice does better in {lost} of the draws"
+            if behind
+            else f"the first choice beats the second in only {won} of the draws"
+        )
+    elif against == "nothing":
+        if sure:
+            return f"The first choice gains enough to notice in {won} of the draws."
+        said = f"the first choice gains enough to notice in only {won} of the draws"
+    else:
+        if sure:
+            return f"In {won} of the draws no change gains enough to notice."
+        said = f"in {lost} of the draws some change gains enough to notice"
+    return f"Too close to call: {said}."
 
 
 def _settling(answer: Answer, found: doubt.Sensitivity, chance: float) -> list[dict[str, Any]]:
