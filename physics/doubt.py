@@ -3,7 +3,8 @@
 Nothing here cares what a value is counted in. Shares of variance are first-order indices (Saltelli
 et al., Global Sensitivity Analysis: The Primer, 2008, section 4.5), read off a fit in the first two
 Hermite polynomials of each input, as the variance of that input's part (Sudret, Reliability
-Engineering and System Safety 93, 964-979, 2008). What bends more sharply or acts together is left to the rest.
+Engineering and System Safety 93, 964-979, 2008). What bends more sharply or acts together is left
+to the rest.
 """
 
 import math

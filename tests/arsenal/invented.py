@@ -48,6 +48,7 @@ def invented_result(
         "benchmark": {"ball_id": 1, "ball": BALLS[0]},
         "tasks": [_task(number, balls, number == no_window_on) for number in range(tasks)],
         "choices": _choices(tasks, nothing_first, care),
+        "doubt": _doubt(),
         "excluded": [
             {"what": "Rowan, 20° × 3 in × 10°", "why": "The track runs over the thumb hole."},
             {"what": "Alder, 90° × 6 in × 70°", "why": "Side weight would be 3.2 oz."},
@@ -132,7 +133,9 @@ def _choices(tasks: int, nothing_first: bool, care: bool) -> list[dict[str, Any]
             "gain": gain,
             "gain_by_task": [gain * (1.5 if number == 0 else 0.5) for number in range(tasks)],
             "certainty": certainty,
+            "gain_interval": [gain - 0.03, gain + 0.02],
             "beats_next": beats,
+            "too_close": beats is not None and beats < 0.75,
             "cost": {"amount": cost, "currency": "USD"},
             "family": [
                 {
@@ -155,6 +158,34 @@ def _choices(tasks: int, nothing_first: bool, care: bool) -> list[dict[str, Any]
             rows if nothing_first else [*change, none], start=1
         )
     ]
+
+
+def _doubt() -> dict[str, Any]:
+    return {
+        "draws": 64,
+        "interval_share": 0.8,
+        "first_beats_second": 0.61,
+        "against": "second",
+        "too_close": True,
+        "limit": 0.75,
+        "words": "Too close to call: the first choice beats the second in only 61 % of the draws.",
+        "explained": 0.6,
+        "rest": 0.4,
+        "hangs_on": [
+            {"what": "rev rate", "share": 0.4},
+            {"what": "friction of the lanes at Long Meadow", "share": 0.2},
+        ],
+        "would_settle": [
+            {
+                "words": "Two more deliveries with rev rate: the chance of picking the wrong one "
+                "falls from 39 % to 31 % (estimate).",
+                "learnt_share": 0.3,
+                "wrong_now": 0.39,
+                "wrong_then": 0.31,
+            }
+        ],
+        "priors": {"lane_friction": 0.06},
+    }
 
 
 def _strip() -> dict[str, Any]:

@@ -286,3 +286,30 @@ def test_a_changed_ball_is_held_against_itself() -> None:
     surfaces = [c for c in answer(bag=worn, catalogue=[])["choices"] if c["kind"] == "surface"]
     assert surfaces
     assert "than before" in surfaces[0]["reason"]
+
+
+def test_every_gain_has_an_interval_and_the_answer_says_how_sure_it_is() -> None:
+    result = answer()
+    for choice in result["choices"]:
+        low, high = choice["gain_interval"]
+        assert low <= high
+        # What is added to a bag can't lower it, in any draw.
+        assert low >= 0 or choice["kind"] not in ("order", "stock")
+    doubt = result["doubt"]
+    assert doubt["draws"] == 64
+    assert doubt["too_close"] == (doubt["first_beats_second"] < doubt["limit"])
+    assert len(doubt["would_settle"]) <= 3
+    assert 0 <= doubt["rest"] <= 1
+    assert doubt["priors"]["lane_friction"] > 0
+    if doubt["against"] == "second":
+        assert result["choices"][0]["beats_next"] == doubt["first_beats_second"]
+
+
+def test_nothing_needed_is_held_against_the_change_that_came_nearest() -> None:
+    """Where no change is worth listing the nearest are drawn: certainty isn't taken on trust."""
+    fresh = [questions.owned(1, "Hornbeam", "pearl", "polished")]
+    result = answer(bag=fresh, catalogue=[], menu={"layouts": [], "finishes": ["polished", "4000"]})
+    first = result["choices"][0]
+    assert first["kind"] == "none"
+    assert result["doubt"]["against"] == "change"
+    assert first["certainty"] == pytest.approx(result["doubt"]["first_beats_second"], abs=0.02)

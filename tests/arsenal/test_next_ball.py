@@ -63,7 +63,19 @@ def test_a_choice_tells_kind_layout_surface_cost_and_certainty_in_words(
 
 
 def test_an_order_that_means_nothing_is_called_too_close(page: Callable[..., str]) -> None:
-    assert page().count("Too close to call") == 1
+    text = page()
+    assert text.count("Too close to call against the next one") == 1
+    assert "Too close to call: the first choice beats the second in only 61 % of the draws." in text
+
+
+def test_the_gain_has_its_interval_and_the_doubt_what_would_settle_it(
+    page: Callable[..., str],
+) -> None:
+    text = page()
+    assert "Gain in 80 % of the draws" in text
+    assert "+5.1 to +10.1 points" in text
+    assert "Two more deliveries with rev rate: the chance of picking the wrong one falls" in text
+    assert "Friction of the lanes at Long Meadow" in text
 
 
 def test_nothing_needed_is_a_real_first_answer(page: Callable[..., str]) -> None:

@@ -41,7 +41,15 @@ def test_an_empty_list_says_so(db: None, engine: Engine) -> None:
 
 def test_the_json_has_the_promised_fields_and_no_others(wren: Bowler, engine: Engine) -> None:
     answer = json.loads(said(str(wren.pk), "--json"))
-    assert set(answer) == {"customer", "model_version", "seed", "tasks", "choices", "excluded"}
+    assert set(answer) == {
+        "customer",
+        "model_version",
+        "seed",
+        "tasks",
+        "choices",
+        "excluded",
+        "doubt",
+    }
     assert set(answer["customer"]) == {"id", "name"}
     for task in answer["tasks"]:
         assert set(task) == {"name", "weight", "window", "gap", "best_available", "owned"}
@@ -64,13 +72,36 @@ def test_the_json_has_the_promised_fields_and_no_others(wren: Bowler, engine: En
             "layout",
             "surface",
             "gain",
+            "gain_interval",
             "certainty",
+            "beats_next",
+            "too_close",
             "cost",
             "family",
             "reason",
         }
         assert set(choice["cost"]) == {"amount", "currency"}
     assert all(set(item) == {"what", "why"} for item in answer["excluded"])
+
+
+def test_how_sure_it_is_is_in_the_json_and_in_the_text(wren: Bowler, engine: Engine) -> None:
+    doubt = json.loads(said(str(wren.pk), "--json"))["doubt"]
+    assert doubt["too_close"] is True
+    text = " ".join(said(str(wren.pk)).split())
+    assert doubt["words"] in text
+    assert "- Two more deliveries with rev rate: the chance of picking the wrong one falls" in text
+
+
+def test_a_ranking_stored_before_its_doubt_was_asked_is_still_printed(
+    wren: Bowler, engine: Engine
+) -> None:
+    old = invented_result()
+    del old["doubt"]
+    for choice in old["choices"]:
+        del choice["gain_interval"], choice["too_close"]
+    engine.result = old
+    assert "doubt" not in json.loads(said(str(wren.pk), "--json"))
+    assert "Too close" not in said(str(wren.pk))
 
 
 def test_a_choice_without_a_layout_has_null(wren: Bowler, engine: Engine) -> None:
