@@ -262,6 +262,9 @@ def _roughness(found: doubt.Sensitivity) -> Iterator[Remedy]:
             label = surface.FINISHES[which].label
             words = f"The roughness of a fresh {label} finish read with a gauge"
             yield Remedy(words, share * (1 - GAUGE_LEAVES**2))
+        elif kind == "finish_wear":
+            words = "The roughness of the bag's worn finishes read with a gauge"
+            yield Remedy(words, share * (1 - GAUGE_LEAVES**2))
 
 
 def _average(answer: Answer, found: doubt.Sensitivity) -> Iterator[Remedy]:

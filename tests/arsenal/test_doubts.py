@@ -23,7 +23,7 @@ def answer_that_hangs_on(
     """A ranking of two choices whose difference is a known sum of what isn't known."""
     asked = questions.question(**changed)
     setting = ranking.setting_of(asked)
-    option = SimpleNamespace(cover="solid", finish="1000", ball="owned 1")
+    option = SimpleNamespace(cover="solid", finish="1000", ball="owned 1", worn=(0.8, 0.95))
     owned = SimpleNamespace(ball="Hornbeam", option=option)
     names = worlds.names_of([option], setting.tasks)  # type: ignore[list-item]
     normals = worlds.uncorrelated_normals(names, draws, 1)

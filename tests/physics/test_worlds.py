@@ -33,12 +33,16 @@ def man(**changed: Any) -> Any:
 
 
 def drawn(tasks: list[worth.Task], count: int = 64, **changed: Any) -> worlds.Worlds:
-    return worlds.drawn(man(), [scenes.option()], tasks, count=count, seed=5, **changed)
+    return worlds.drawn(man(), [worn_option()], tasks, count=count, seed=5, **changed)
+
+
+def worn_option() -> worth.Option:
+    return replace(scenes.option(), worn=(0.8, 0.95))
 
 
 def as_numbers(world: worlds.World) -> list[Any]:
     """Everything a shot can meet of a world, by what it is."""
-    option = scenes.option()
+    option = worn_option()
     return [
         world.bowler.means(),
         world.bowler.spreads(),
@@ -67,7 +71,7 @@ def test_more_names_than_draws_are_still_drawn() -> None:
 
 
 def test_the_middle_world_is_the_one_the_values_shown_were_made_in() -> None:
-    task, option = picked_task(), scenes.option()
+    task, option = picked_task(), worn_option()
     middle = drawn([task]).middle
     assert middle.bowler == man()
     assert middle.closure(option) == option.closure
