@@ -68,7 +68,7 @@ def fading_of(question: Mapping[str, Any]) -> dict[str, Any]:
         "surface": [
             {
                 "name": "Roughness",
-                "unit": "microinch",
+                "unit": "\u00a0µin",
                 "places": 1,
                 "fresh": UM_TO_MICROINCH * care.roughness_um(ball["finish"], 0.0),
                 "now": UM_TO_MICROINCH * care.roughness_um(ball["finish"], played.finish),
@@ -117,8 +117,10 @@ def _thrown(question: Mapping[str, Any], played: care.Played) -> dict[str, Any]:
         "thrown": [
             _pair("Board at the pins", "", 1, fresh[shape.ENTRY_BOARD], now[shape.ENTRY_BOARD]),
             _pair("Entry angle", "°", 1, fresh[shape.ENTRY_ANGLE_DEG], now[shape.ENTRY_ANGLE_DEG]),
-            _pair("Hook length", "ft", 1, _hook(fresh), _hook(now)),
-            _pair("Strikes, own best line", "%", 0, *(100 * throw.chances(care.FRESH, played))),
+            _pair("Hook length", "\u00a0ft", 1, _hook(fresh), _hook(now)),
+            _pair(
+                "Strikes, own best line", "\u00a0%", 0, *(100 * throw.chances(care.FRESH, played))
+            ),
         ],
         "causes": [
             {"cause": cause, "words": CAUSES[cause], "boards": float(share)}
@@ -268,8 +270,12 @@ def _change(found: Mapping[str, Any]) -> str:
         )
     if abs(moved) < BOARDS:
         return f"{where} it meets the pins where it did fresh{turn}."
-    word = "less" if moved < 0 else "more, and sooner,"
-    return f"{where} it hooks {abs(moved):.1f} boards {word} than it did fresh{turn}."
+    if moved < 0:
+        return f"{where} it hooks {-moved:.1f} boards less than it did fresh{turn}."
+    return (
+        f"It hooks more, not less: {where[0].lower()}{where[1:]} {moved:.1f} boards more, and "
+        f"sooner, than it did fresh{turn}."
+    )
 
 
 def _by_cause(found: Mapping[str, Any]) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from arsenal.engine import tasks
 from arsenal.engine.options import Choice
 from arsenal.engine.words import cared_for, finish_words, layout_words
-from physics import care, shape, surface
+from physics import care, shape, surface, window
 from physics.units import M_TO_FT, M_TO_IN, UM_TO_MICROINCH
 
 if TYPE_CHECKING:
@@ -159,11 +159,19 @@ def reason_for_nothing(answer: Answer, rows: list[dict[str, Any]], largest: floa
             f"{max(points, 0.0):.1f} points of strike chance. Keep what is in the bag and look "
             "after its surfaces."
         )
-    left = (
-        f"It leaves the gap on {_listed(gaps)}"
-        if gaps
-        else "The bag scores within 5 % of the best available on every condition"
-    )
+    short = [
+        task["name"]
+        for task in rows
+        if window.is_gap(
+            max((ball["carry"] for ball in task["owned"]), default=0.0), task["best_available"]
+        )
+    ]
+    if gaps:
+        left = f"It leaves the gap on {_listed(gaps)}"
+    elif short:
+        left = f"On {_listed(short)} the bag scores within 5 % of the best only once cared for"
+    else:
+        left = "The bag scores within 5 % of the best available on every condition"
     return f"{left}. The most that changing something would add is {points:.1f} points (estimate)."
 
 

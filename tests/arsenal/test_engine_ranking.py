@@ -163,7 +163,9 @@ def test_numbers_stored_before_oil_was_told_apart_still_count() -> None:
 def test_a_ball_in_its_best_care_is_what_a_gap_is_judged_by() -> None:
     """Worn, it scores under 95 % of what its own pad would: no gap, and it says which care."""
     worn = [questions.owned(1, "Hornbeam", "pearl", "polished", games=60)]
-    tasks_found = answer(bag=worn, catalogue=[], menu=ITS_OWN)["tasks"]
+    result = answer(bag=worn, catalogue=[], menu=ITS_OWN)
+    tasks_found = result["tasks"]
+    assert "only once cared for" in result["choices"][-1]["reason"]
     short = [t for t in tasks_found if t["owned"][0]["carry"] < 0.95 * t["best_available"]]
     assert short
     for task in short:

@@ -54,7 +54,8 @@ def test_a_dull_ball_played_smooth_hooks_less_and_says_so() -> None:
 def test_a_polish_played_rough_hooks_more_and_sooner() -> None:
     answer = found("pearl", "polished", games=60, oil=0)
     assert moved(answer) > 0.5
-    assert "more, and sooner" in answer["said"]
+    assert "It hooks more, not less" in answer["said"]
+    assert f"{moved(answer):.1f} boards more, and sooner" in answer["said"]
     assert [cause["cause"] for cause in answer["causes"]] == ["finish"]
 
 
