@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import importlib
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.test import Client
 from django.urls import reverse
 
@@ -443,3 +445,14 @@ def test_games_out_of_range_are_refused_by_name(staff_client: Client, adding: st
     page = staff_client.post(adding, sent(staff_client.get(adding), games_since_oil_drawn="-2"))
     assert "must be between 0 and 2000" in str(page.context["form"].errors["games_since_oil_drawn"])
     assert not OwnedBall.objects.exists()
+
+
+def test_a_ball_stored_with_one_count_goes_on_from_it_in_all_three(
+    bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec, games_since_finish=37)
+    moved = importlib.import_module("arsenal.migrations.0002_care_games")
+    moved.count_from_the_finish(apps, None)
+    ball.refresh_from_db()
+    assert (ball.games_since_oil_drawn, ball.games_since_cleaned) == (37, 37)
+    assert ball.history.get().games_since_oil_drawn == 37
