@@ -5,7 +5,7 @@ everybody. :meth:`OilTable.own_side_film_um` mirrors it once, for the solver's o
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +67,11 @@ class OilTable:
     def volume_ml(self) -> float:
         per_foot = self.units.sum(axis=1) * BOARD_FT * UNIT_TO_ML_FT2
         return float(np.trapezoid(per_foot, self.distance_ft))
+
+    def side_ml(self, side: str) -> float:
+        """Volume on the 19 boards of the "right" or the "left" side of the centre board."""
+        part = slice(0, 19) if side == "left" else slice(20, 39)
+        return replace(self, units=self.units[:, part]).volume_ml
 
     @property
     def ratio(self) -> float | None:

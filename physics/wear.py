@@ -128,6 +128,25 @@ def play(
     )
 
 
+def worn_alike(other: OilTable, fresh: OilTable, worn: OilTable) -> OilTable:
+    """Another fresh table as worn as ``worn`` is against ``fresh``, place by place.
+
+    For tables drawn about the one that was played on: the share of the film kept is applied to
+    theirs, and what was carried down is added. Past the end of ``fresh`` the share is that of its
+    last oiled foot.
+    """
+    before, after = fresh.own_side_film_um("left"), worn.own_side_film_um("left")
+    oiled = before > 1e-9
+    kept = np.ones_like(before)
+    np.divide(np.minimum(after, before), before, out=kept, where=oiled)
+    rows = np.flatnonzero(oiled.any(axis=1))
+    if len(rows):
+        kept[rows[-1] + 1 :] = kept[rows[-1]]
+    film = other.own_side_film_um("left")
+    change = film * (kept - 1.0) + np.maximum(after - before, 0.0)
+    return _with_change(other, change / UNIT_TO_UM)
+
+
 def state_name(games: int) -> str:
     """ "fresh", "after N games" or "burnt": what a condition so played on is called."""
     if games == 0:

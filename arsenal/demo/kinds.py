@@ -161,7 +161,10 @@ class Ball:
 
 @dataclass(frozen=True)
 class Person:
-    """A customer: who they are, how they throw, what they own and where they bowl."""
+    """A customer: who they are, how they throw, what they own and where they bowl.
+
+    ``meets``: times a season by condition, or by condition and games bowled on it before.
+    """
 
     name: str
     kind: str
@@ -169,7 +172,7 @@ class Person:
     complaint: str
     visits: tuple[Visit, ...] = ()
     bag: tuple[Ball, ...] = ()
-    meets: Mapping[str, int] = field(default_factory=dict)
+    meets: Mapping[str | tuple[str, int], int] = field(default_factory=dict)
     average: int | None = None
     born: int | None = None
     hand: str = "right"
@@ -178,6 +181,12 @@ class Person:
     fingers: str = "fingertip"
     notes: str = ""
     holes: tuple[Drilled, ...] = grip()
+
+    def met(self) -> Iterator[tuple[str, int, int]]:
+        """Condition, games on its oil before them, and times a season."""
+        for state, times in self.meets.items():
+            name, games = (state, 0) if isinstance(state, str) else state
+            yield name, games, times
 
     def pap(self) -> tuple[float, float]:
         """PAP of the last visit that read one."""

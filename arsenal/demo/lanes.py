@@ -56,6 +56,12 @@ DRY_BLEND = "House blend, 36 ft, light"
 BLOCKED_SHORT = "House block, 34 ft, wet and dry"
 CHALLENGE_SHORT = "Challenge, 35 ft, medium"
 
+
+def after(name: str, games: int) -> tuple[str, int]:
+    """A condition as it is once so many games were bowled on the lane."""
+    return name, games
+
+
 HOUSES: tuple[Building, ...] = (
     Building(
         "Quarry Hollow Lanes",

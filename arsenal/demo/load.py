@@ -325,16 +325,17 @@ def _met(
 ) -> None:
     keeper.keep(
         BowlerCondition.objects.for_shop(shop),
-        ("bowler_id", "condition_id"),
+        ("bowler_id", "condition_id", "games_on_oil"),
         (
             {
                 "shop": shop,
                 "bowler": bowler,
                 "condition": conditions[name],
                 "times_a_season": times,
+                "games_on_oil": games,
             }
             for bowler, person in zip(bowlers, PEOPLE, strict=True)
-            for name, times in person.meets.items()
+            for name, games, times in person.met()
         ),
     )
 

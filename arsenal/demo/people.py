@@ -25,6 +25,7 @@ from arsenal.demo.lanes import (
     HOUSE_WORN,
     SPORT_FLAT,
     SPORT_LONG,
+    after,
 )
 
 REVS = Person(
@@ -171,7 +172,7 @@ LEFT = Person(
         Ball("Whitebeam", Label(15, "2.0", 2.3, 2.9), angles(70, 5, 35), "polished", 28),
         Ball("Hazel", Label(15, "1.0", 1.1, 0.9), angles(70, 4, 50), "polished", 200, "spares"),
     ),
-    meets={HOUSE_BLEND: 30, HOUSE_WORN: 30},
+    meets={HOUSE_BLEND: 30, after(HOUSE_BLEND, 30): 30},
 )
 
 TWO_HANDS = Person(
@@ -313,7 +314,7 @@ SENIOR = Person(
             notes="Drilled elsewhere; marks read off the ball.",
         ),
     ),
-    meets={DRY_BLEND: 60, BLOCKED_SHORT: 14},
+    meets={DRY_BLEND: 34, after(DRY_BLEND, 15): 26, BLOCKED_SHORT: 14},
 )
 
 CORNERS = Person(
@@ -520,7 +521,7 @@ COMEBACK = Person(
             retired=True,
         ),
     ),
-    meets={HOUSE_BLEND: 30, CHALLENGE_LONG: 6},
+    meets={HOUSE_BLEND: 30, after(CHALLENGE_LONG, 10): 6},
 )
 
 YOUTH = Person(
@@ -544,7 +545,7 @@ YOUTH = Person(
         ),
         Ball("Hazel", Label(13, "0.5", 0.9, 0.8), angles(60, 4, 60), "polished", 60, "spares"),
     ),
-    meets={HOUSE_BLEND: 32},
+    meets={HOUSE_BLEND: 16, after(HOUSE_BLEND, 15): 16},
     notes="Palm centre marked.",
 )
 

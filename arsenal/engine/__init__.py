@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from arsenal.engine import bodies, inputs
+from arsenal.engine import bodies, inputs, wearing
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing, inputs_for
 from arsenal.engine.ranking import run_ranking
@@ -20,6 +20,7 @@ from arsenal.engine.spread import spread_of, tables_of
 from bowlers.engine import delivery_summary, fitting_in_use
 from physics import MODEL_VERSION, body, rules, worth
 from physics.units import KG_TO_LB, M_TO_IN
+from physics.wear import state_name
 
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
@@ -36,8 +37,10 @@ __all__ = [
     "fading_of",
     "fading_question",
     "inputs_for",
+    "is_played",
     "run_ranking",
     "spread_of",
+    "state_name",
     "tables_of",
 ]
 
@@ -84,18 +87,31 @@ def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None
     return found | {"warnings": warnings}
 
 
-def condition_numbers(condition: Condition) -> dict[str, Any]:
-    """Length, volume, crosswise ratio and class of a condition's oil; InputError if it has none."""
-    table = bodies.oil_of(inputs.oil_numbers(condition))
-    return {
-        "length_ft": round(table.length_ft, 1),
-        "volume_ml": table.volume_ml,
-        "ratio": table.ratio,
-        "class": table.pattern_class,
-    }
+def condition_numbers(condition: Condition, games: int = 0) -> dict[str, Any]:
+    """Length, volume, both crosswise ratios and class of a condition's oil, and its state.
+
+    ``games``: bowled on it since it was laid down. With games also what went where:
+    ``carried_ml`` past the pattern's end, and the share ``kept_right`` and ``kept_left`` of the
+    oil on either half of the lane. Raises InputError where such oil can't be.
+    """
+    numbers = inputs.condition(condition, games)["oil"]
+    found = bodies.pattern_of(numbers) | {"games": games, "state": state_name(games)}
+    if games:
+        fresh = bodies.as_laid_down(numbers)
+        played = wearing.worn(fresh, **numbers["worn"])
+        found["carried_ml"] = played.carried_ml
+        for side in ("right", "left"):
+            found[f"kept_{side}"] = played.table.side_ml(side) / fresh.side_ml(side)
+    return found
 
 
-def condition_oil(condition: Condition) -> dict[str, Any]:
+def condition_oil(condition: Condition, games: int = 0) -> dict[str, Any]:
     """The oil of a condition as a table: feet, and units by board from the left gutter."""
-    table = bodies.oil_of(inputs.oil_numbers(condition))
+    table = bodies.oil_of(inputs.condition(condition, games)["oil"])
     return {"distance_ft": table.distance_ft.tolist(), "units": table.units.tolist()}
+
+
+def is_played(condition: Condition, games: int) -> bool:
+    """Whether the oil after so many games is known already, or takes a second to compute."""
+    fresh = bodies.as_laid_down(inputs.oil_numbers(condition))
+    return wearing.is_known(fresh, games, round(inputs.lane_factor(condition), 4))

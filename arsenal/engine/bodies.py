@@ -8,7 +8,9 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from arsenal.engine import wearing
 from physics import (
     averaged,
     body,
@@ -22,11 +24,14 @@ from physics import (
     shape,
     surface,
     track,
+    wear,
     worlds,
     worth,
 )
 from physics.cases import read_layout
 from physics.units import BOARDS, IN_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
+
+Array = NDArray[np.float64]
 
 PATCH_IN = 0.6
 # A flare long enough to matter for clearance is judged on this throw (laydown board, launch).
@@ -90,7 +95,30 @@ def worn_shares(cover: str, finish: str, played: care.Played) -> tuple[float, fl
 
 
 def oil_of(numbers: Mapping[str, Any]) -> lane.OilTable:
-    """The oil table of a condition's numbers, picked or given."""
+    """The oil table of a condition's numbers, picked or given, as worn as they say."""
+    fresh = as_laid_down(numbers)
+    played = numbers.get("worn")
+    return wearing.worn(fresh, played["games"], played["lane_factor"]).table if played else fresh
+
+
+def pattern_of(numbers: Mapping[str, Any]) -> dict[str, Any]:
+    """Length, volume, both crosswise ratios and class of a condition's oil.
+
+    Oil that was bowled on ends where three units end: thin oil is carried further by every ball.
+    """
+    table = oil_of(numbers)
+    length = table.reach_ft(lane.COUNTED_UNITS) if "worn" in numbers else table.length_ft
+    return {
+        "length_ft": round(length, 1),
+        "volume_ml": table.volume_ml,
+        "ratio": table.ratio,
+        "board_10_ratio": table.board_10_ratio,
+        "class": table.pattern_class,
+    }
+
+
+def as_laid_down(numbers: Mapping[str, Any]) -> lane.OilTable:
+    """The oil before anybody bowled on it."""
     if "units" in numbers:
         return lane.table(numbers["distance_ft"], numbers["units"])
     return lane.picked(
@@ -158,10 +186,15 @@ def oil_doubt(numbers: Mapping[str, Any], hand: str) -> worlds.OilDoubt | None:
         return None
     length_ft, volume_ml = numbers["length_ft"], numbers["volume_ml"]
     ratio, shape_name = numbers["inside_to_outside_ratio"], numbers["shape"]
-    return worlds.OilDoubt(
-        lane.PICK_NUMBERS,
-        lambda z: lane.table_at(length_ft, volume_ml, ratio, shape_name, z).own_side_film_um(hand),
-    )
+    fresh, worn = as_laid_down(numbers), oil_of(numbers)
+
+    def film_um(z: Array) -> Array:
+        table = lane.table_at(length_ft, volume_ml, ratio, shape_name, z)
+        # Another table than the one played on is taken to be worn in the same places.
+        worn_too = wear.worn_alike(table, fresh, worn) if "worn" in numbers else table
+        return worn_too.own_side_film_um(hand)
+
+    return worlds.OilDoubt(lane.PICK_NUMBERS, film_um)
 
 
 def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) -> bowler.Bowler:

@@ -12,6 +12,7 @@ from arsenal.bag.starting_grip import holes_of, starting_holes
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices
 from bowlers.engine import delivery_summary, fitting_in_use
+from physics import wear
 from physics.lane import LANE_SURFACES
 
 if TYPE_CHECKING:
@@ -75,7 +76,8 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         "grip": holes,
         "bag": [owned_ball(ball) for ball in balls],
         "conditions": [
-            condition(row.condition) | {"times_a_season": row.times_a_season} for row in met
+            condition(row.condition, row.games_on_oil) | {"times_a_season": row.times_a_season}
+            for row in met
         ],
         "shelf": [_shelf_ball(ball) for ball in _shelf(bowler, weight_lb)],
         "catalogue": [_orderable(spec) for spec in _catalogue(bowler, weight_lb)],
@@ -107,16 +109,30 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
     }
 
 
-def condition(record: Condition) -> dict[str, Any]:
-    """A condition with its house's friction, and its oil by picker or by table."""
-    house = record.house
+def condition(record: Condition, games_on_oil: int = 0) -> dict[str, Any]:
+    """A condition with its house's friction, and its oil by picker or by table.
+
+    Oil that others have bowled on before says how much, and on what lane.
+    """
+    factor = lane_factor(record)
+    oil = oil_numbers(record)
+    name = record.name
+    if games_on_oil:
+        oil = oil | {"worn": {"games": games_on_oil, "lane_factor": round(factor, 4)}}
+        name = f"{name}, {wear.state_name(games_on_oil)}"
     return {
         "id": record.pk,
-        "name": record.name,
-        "house": house.name,
-        "lane_factor": LANE_SURFACES.get(house.lane_surface, 1.0) * house.friction_factor,
-        "oil": oil_numbers(record),
+        "name": name,
+        "house": record.house.name,
+        "lane_factor": factor,
+        "oil": oil,
     }
+
+
+def lane_factor(record: Condition) -> float:
+    """Friction of the condition's lanes against the reference lane."""
+    house = record.house
+    return LANE_SURFACES.get(house.lane_surface, 1.0) * float(house.friction_factor)
 
 
 def oil_numbers(record: Condition) -> dict[str, Any]:

@@ -84,7 +84,8 @@ def _oil(answer: Answer, j: int) -> dict[str, Any]:
     hand = answer.inputs["customer"]["hand"]
     table = bodies.oil_of(asked["oil"])
     units = table.units[:, ::-1] if hand == "right" else table.units
-    feet = np.arange(0, math.ceil(table.length_ft) + OIL_STEP_FT, OIL_STEP_FT, dtype=float)
+    end = min(math.ceil(table.length_ft) + OIL_STEP_FT, shape.LANE_FT + 1)
+    feet = np.arange(0, end, OIL_STEP_FT, dtype=float)
     return {
         "feet": feet.tolist(),
         "boards": list(range(1, BOARDS + 1)),

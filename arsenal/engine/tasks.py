@@ -45,7 +45,7 @@ def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
     in_care = _best_in_care(answer, j)
     gap = window.is_gap(float(values[in_care]), best_available) if in_care is not None else True
     side = _side(answer, in_care, j, intervals) if gap and in_care is not None else None
-    table = bodies.oil_of(asked["oil"])
+    pattern = bodies.pattern_of(asked["oil"])
     known = lengths[np.isfinite(lengths)]
     found = {
         "name": asked["name"],
@@ -53,10 +53,10 @@ def row(answer: Answer, j: int, benchmark: int | None) -> dict[str, Any]:
         "house": asked["house"],
         "weight": round(float(answer.setting.weights[j]), 4),
         "pattern": {
-            "length_ft": round(table.length_ft, 1),
-            "volume_ml": round(table.volume_ml, 1),
-            "ratio": None if table.ratio is None else round(table.ratio, 1),
-            "class": table.pattern_class,
+            "length_ft": pattern["length_ft"],
+            "volume_ml": round(pattern["volume_ml"], 1),
+            "ratio": None if pattern["ratio"] is None else round(pattern["ratio"], 1),
+            "class": pattern["class"],
         },
         "window": None if intervals is None else [[round(a, 2), round(b, 2)] for a, b in intervals],
         "gap": bool(gap),

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from arsenal.fields import MeasureField, WholeField
 from arsenal.lanes.models import (
     FRICTION_FACTOR,
+    GAMES_ON_OIL,
     LENGTH_FT,
     RATIO,
     VOLUME_ML,
@@ -139,32 +140,70 @@ def times_field() -> WholeField:
     return WholeField(low=1, high=200, label="Times a season")
 
 
-class MeetForm(RecordForm):
+def games_field() -> WholeField:
+    low, high = GAMES_ON_OIL
+    return WholeField(low=low, high=high, label="Games on the oil", initial=low)
+
+
+class MetForm(RecordForm):
+    """How often a customer meets a condition, and how far it is worn by then."""
+
+    def refuse_twice(self, condition: Condition | None, games: int | None) -> None:
+        """One row for each state of a condition: a second one would be weighed twice."""
+        if condition is None or games is None:
+            return
+        rows = BowlerCondition.objects.filter(
+            bowler=self.instance.bowler, condition=condition, games_on_oil=games
+        )
+        if rows.exclude(pk=self.instance.pk).exists():
+            self.add_error(
+                "games_on_oil",
+                f"{condition} is on the list with {games} games on it already: change how often "
+                "they meet it there, or give other games.",
+            )
+
+
+class MeetForm(MetForm):
     """Adds one condition to those a customer meets."""
 
     times_a_season = times_field()
+    games_on_oil = games_field()
 
     class Meta:
         model = BowlerCondition
-        fields = ("condition", "times_a_season")
+        fields = ("condition", "times_a_season", "games_on_oil")
 
     def __init__(self, *args: Any, bowler: Bowler, shop: Shop, **kwargs: Any) -> None:
         super().__init__(*args, shop=shop, **kwargs)
         self.instance.bowler = bowler
         field = cast("forms.ModelChoiceField[Condition]", self.fields["condition"])
-        open_ones = Condition.objects.for_shop(shop).with_house()
-        field.queryset = open_ones.exclude(met_by__bowler=bowler)
+        field.queryset = Condition.objects.for_shop(shop).with_house()
         field.empty_label = "Pick a condition"
         field.error_messages["invalid_choice"] = (
-            "Pick a condition from the list; this one may have been added meanwhile."
+            "Pick a condition from the list; this one may have been removed meanwhile."
+        )
+        self.fields["games_on_oil"].help_text = (
+            "Bowled on that lane since it was oiled, each person’s game counting one: 0 is fresh, "
+            "three games of a league of five a lane make 15, from 30 on it is burnt."
         )
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        self.refuse_twice(cleaned.get("condition"), cleaned.get("games_on_oil"))
+        return cleaned
 
-class TimesForm(RecordForm):
-    """Changes how often a customer meets a condition."""
+
+class TimesForm(MetForm):
+    """Changes how often a customer meets a condition, and in what state."""
 
     times_a_season = times_field()
+    games_on_oil = games_field()
 
     class Meta:
         model = BowlerCondition
-        fields = ("times_a_season",)
+        fields = ("times_a_season", "games_on_oil")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        self.refuse_twice(self.instance.condition, cleaned.get("games_on_oil"))
+        return cleaned

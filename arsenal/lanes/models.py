@@ -15,6 +15,7 @@ FRICTION_FACTOR = (0.7, 1.3)
 LENGTH_FT = (20.0, 55.0)
 VOLUME_ML = (5.0, 40.0)
 RATIO = (1.0, 15.0)
+GAMES_ON_OIL = (0, 60)
 BOARDS = 39
 
 
@@ -97,12 +98,21 @@ class Condition(ShopRecord):
 
 
 class BowlerCondition(ShopRecord):
-    """How often a customer meets a condition: its weight among their tasks."""
+    """How often a customer meets a condition, and in what state: its weight among their tasks.
+
+    ``games_on_oil`` counts the games bowled on that lane since it was oiled, each person's as one;
+    0 is fresh. The same condition may be met in several states.
+    """
 
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="conditions")
     condition = models.ForeignKey(Condition, on_delete=models.PROTECT, related_name="met_by")
     times_a_season = models.PositiveSmallIntegerField(
         "times a season", validators=[MinValueValidator(1), MaxValueValidator(200)]
+    )
+    games_on_oil = models.PositiveSmallIntegerField(
+        "games on the oil before them",
+        default=GAMES_ON_OIL[0],
+        validators=[MinValueValidator(GAMES_ON_OIL[0]), MaxValueValidator(GAMES_ON_OIL[1])],
     )
 
     objects = BowlerConditionQuerySet.as_manager()
@@ -112,7 +122,7 @@ class BowlerCondition(ShopRecord):
         ordering = ("-times_a_season", "pk")
         constraints = (
             models.UniqueConstraint(
-                fields=["bowler", "condition"], name="condition_once_a_customer"
+                fields=["bowler", "condition", "games_on_oil"], name="condition_once_in_a_state"
             ),
         )
 

@@ -18,18 +18,20 @@ from physics.errors import InputError
 
 @dataclass(frozen=True)
 class Met:
-    """A condition a customer meets, with its share of the season and its computed numbers."""
+    """A condition a customer meets, in what state, with its share of the season and the numbers
+    of its oil as laid down."""
 
     row: BowlerCondition
     form: TimesForm
     share_percent: float
+    state: str
     numbers: dict[str, Any]
 
 
-def numbers_of(condition: Condition) -> dict[str, Any]:
-    """What the engine computes of a condition, or ``refusal``: why it can't."""
+def numbers_of(condition: Condition, games: int = 0) -> dict[str, Any]:
+    """What the engine computes of a condition so played on, or ``refusal``: why it can't."""
     try:
-        return engine.condition_numbers(condition)
+        return engine.condition_numbers(condition, games)
     except InputError as error:
         return {"refusal": refusal_words(error)}
 
@@ -86,6 +88,7 @@ def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Seque
                 else TimesForm(instance=row, auto_id=f"id_{row.pk}_%s")
             ),
             share_percent=100 * row.times_a_season / season,
+            state=engine.state_name(row.games_on_oil),
             numbers=numbers_of(row.condition),
         )
         for row in rows

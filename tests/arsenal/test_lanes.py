@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import numpy as np
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -170,15 +171,83 @@ def test_a_customer_meets_conditions_with_their_share_of_the_season(
     first, second = records.condition(house), records.condition(house, "Flat, 44 ft", length_ft=44)
     address = reverse("customer-conditions", args=[bowler.pk])
     assert "Say where Wren Marsh bowls" in staff_client.get(address).content.decode()
-    staff_client.post(address, {"condition": first.pk, "times_a_season": "30"})
-    staff_client.post(address, {"condition": second.pk, "times_a_season": "10"})
+    fresh = {"games_on_oil": "0"}
+    staff_client.post(address, {"condition": first.pk, "times_a_season": "30", **fresh})
+    staff_client.post(address, {"condition": second.pk, "times_a_season": "10", **fresh})
     page = staff_client.get(address)
     assert [round(m.share_percent) for m in page.context["met"]] == [75, 25]
     assert "75 % of the season" in page.content.decode()
-    assert "Every condition of the shop is on the list" in page.content.decode()
-    twice = staff_client.post(address, {"condition": first.pk, "times_a_season": "3"})
-    assert "may have been added meanwhile" in twice.context["adding"].errors["condition"][0]
+    twice = staff_client.post(address, {"condition": first.pk, "times_a_season": "3", **fresh})
+    assert (
+        "on the list with 0 games on it already"
+        in (twice.context["adding"].errors["games_on_oil"][0])
+    )
     assert BowlerCondition.objects.count() == 2
+    burnt = {"condition": first.pk, "times_a_season": "10", "games_on_oil": "30"}
+    staff_client.post(address, burnt)
+    states = [m.state for m in staff_client.get(address).context["met"]]
+    assert states == ["fresh", "fresh", "burnt"]
+
+
+@pytest.mark.parametrize("games", ["-1", "61", "1.5", "", "burnt"])
+def test_games_on_the_oil_have_a_range(
+    staff_client: Client, house: House, shop: Shop, games: str
+) -> None:
+    address = reverse("customer-conditions", args=[records.customer(shop).pk])
+    values = {"condition": records.condition(house).pk, "times_a_season": "3"}
+    page = staff_client.post(address, {**values, "games_on_oil": games})
+    assert "Games on the oil" in page.context["adding"].errors["games_on_oil"][0]
+    assert f'value="{games}"' in page.content.decode()
+    assert not BowlerCondition.objects.exists()
+
+
+def test_a_state_is_edited_in_line_but_not_into_one_that_is_listed(
+    staff_client: Client, house: House, shop: Shop
+) -> None:
+    bowler, condition = records.customer(shop), records.condition(house)
+    rows = [
+        BowlerCondition.objects.create(
+            shop=shop, bowler=bowler, condition=condition, times_a_season=9, games_on_oil=games
+        )
+        for games in (0, 15)
+    ]
+    address = reverse("customer-condition-edit", args=[bowler.pk, rows[0].pk])
+    values = {"times_a_season": "9", "record_version": "1"}
+    page = staff_client.post(address, {**values, "games_on_oil": "15"})
+    assert "with 15 games on it already" in page.content.decode()
+    staff_client.post(address, {**values, "games_on_oil": "10"})
+    rows[0].refresh_from_db()
+    assert rows[0].games_on_oil == 10
+    assert "after 10 games" in (
+        staff_client.get(reverse("customer-conditions", args=[bowler.pk])).content.decode()
+    )
+
+
+def test_the_state_goes_into_the_question_and_the_oil(house: House, shop: Shop) -> None:
+    """A fresh row asks what it asked before there were states."""
+    condition = records.condition(house)
+    fresh, worn = engine.inputs.condition(condition), engine.inputs.condition(condition, 15)
+    assert "worn" not in fresh["oil"]
+    assert worn["name"] == f"{condition.name}, after 15 games"
+    # An older synthetic lane grips 1.04 times a newer one (estimate of physics.lane).
+    assert worn["oil"]["worn"] == {"games": 15, "lane_factor": 1.04}
+    laid, left = (engine.bodies.oil_of(c["oil"]) for c in (fresh, worn))
+    assert left.volume_ml < 0.9 * laid.volume_ml
+    again = engine.bodies.oil_of(worn["oil"])
+    assert (again.units == left.units).all()
+
+
+def test_what_is_drawn_of_worn_oil_is_worn_too(house: House) -> None:
+    condition = records.condition(house)
+    fresh, worn = (engine.inputs.condition(condition, games)["oil"] for games in (0, 15))
+    laid, left = (engine.bodies.oil_doubt(oil, "right") for oil in (fresh, worn))
+    assert laid is not None
+    assert left is not None
+    for z in np.random.default_rng(2).standard_normal((4, len(laid.names))):
+        assert 0.7 < left.film_um(z).sum() / laid.film_um(z).sum() < 0.9
+    middle = engine.bodies.oil_of(worn).own_side_film_um("right")
+    np.testing.assert_allclose(left.film_um(np.zeros(len(left.names))), middle, atol=1e-9)
+    assert engine.bodies.oil_doubt(engine.condition_oil(condition), "right") is None
 
 
 @pytest.mark.parametrize("times", ["0", "201", "1.5", "", "many", "1e3", "💥"])
@@ -188,7 +257,8 @@ def test_times_a_season_have_a_range(
     bowler = records.customer(shop)
     address = reverse("customer-conditions", args=[bowler.pk])
     page = staff_client.post(
-        address, {"condition": records.condition(house).pk, "times_a_season": times}
+        address,
+        {"condition": records.condition(house).pk, "times_a_season": times, "games_on_oil": "0"},
     )
     assert "Times a season" in page.context["adding"].errors["times_a_season"][0]
     assert not BowlerCondition.objects.exists()
@@ -202,13 +272,17 @@ def test_times_are_edited_in_line_and_a_stale_edit_is_told(
         shop=shop, bowler=bowler, condition=records.condition(house), times_a_season=30
     )
     address = reverse("customer-condition-edit", args=[bowler.pk, met.pk])
-    staff_client.post(address, {"times_a_season": "20", "record_version": "1"})
+    staff_client.post(address, {"times_a_season": "20", "games_on_oil": "0", "record_version": "1"})
     met.refresh_from_db()
     assert (met.times_a_season, met.version, met.history.count()) == (20, 2, 2)
-    page = staff_client.post(address, {"times_a_season": "25", "record_version": "1"})
+    page = staff_client.post(
+        address, {"times_a_season": "25", "games_on_oil": "0", "record_version": "1"}
+    )
     assert "after you opened it" in page.content.decode()
     assert 'value="25"' in page.content.decode()
-    wrong = staff_client.post(address, {"times_a_season": "999", "record_version": "2"})
+    wrong = staff_client.post(
+        address, {"times_a_season": "999", "games_on_oil": "0", "record_version": "2"}
+    )
     assert "Times a season must be between 1 and 200." in wrong.content.decode()
     staff_client.post(address, {"remove": "1", "record_version": "2"})
     assert not BowlerCondition.objects.exists()
@@ -252,7 +326,12 @@ def test_a_condition_added_by_a_double_click_is_met_once(
     address = reverse("customer-conditions", args=[records.customer(shop).pk])
     condition = records.condition(house)
     token = records.token_in(staff_client.get(address))
-    values = {"condition": condition.pk, "times_a_season": "30", "form_token": token}
+    values = {
+        "condition": condition.pk,
+        "times_a_season": "30",
+        "games_on_oil": "0",
+        "form_token": token,
+    }
     first, second = staff_client.post(address, values), staff_client.post(address, values)
     assert first.status_code == second.status_code == 302
     assert BowlerCondition.objects.count() == 1

@@ -239,6 +239,21 @@ def test_deliveries_are_shared_out_by_the_mix() -> None:
     assert sum(one.share for one in LEAGUE.throwers) == pytest.approx(1)
 
 
+def test_a_table_like_the_one_played_on_is_worn_like_it() -> None:
+    state = worn(15)
+    same = wear.worn_alike(HOUSE, HOUSE, state.table)
+    np.testing.assert_allclose(
+        same.own_side_film_um("left"), state.table.own_side_film_um("left"), atol=1e-12
+    )
+    # Half as much oil again loses half as much again; what is carried down stays the same.
+    more = wear.worn_alike(lane.picked(40, 36, 8, "blended"), HOUSE, state.table)
+    assert more.volume_ml - 1.5 * state.table.volume_ml == pytest.approx(
+        -0.5 * state.carried_ml, abs=0.1
+    )
+    longer = wear.worn_alike(lane.picked(42, 24, 8, "blended"), HOUSE, state.table)
+    assert longer.volume_ml == pytest.approx(state.table.volume_ml, rel=0.03)
+
+
 def test_a_worn_table_can_be_read_as_any_other() -> None:
     table = worn(15).table
     lane.table(table.distance_ft.tolist(), table.units.tolist())
