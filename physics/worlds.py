@@ -197,7 +197,6 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         """1 where no option is worn, and so nothing was drawn."""
         return factor(kind, "", sd) if (kind, "") in z else 1.0
 
-    pins = carry.Pins()
     return World(
         bowler=_bowler(bowler, z),
         pap_shift_in=(
@@ -218,12 +217,16 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         cover=factors("cover", spread.cover_friction),
         finish=factors("finish", spread.finish_roughness),
         own=factors("ball", spread.own_friction),
-        pins=replace(
-            pins, width_deg=pins.width_deg * factor("pins", "", spread.pins_width)
-        ).numbers(),
+        pins=_pins(factor("pins", "", spread.pins_width)),
         wear=extent("finish_wear", spread.finish_wear),
         soaking=extent("soaking", spread.soaking),
     )
+
+
+def _pins(wider: float) -> tuple[float, ...]:
+    """The pins, so many times as forgiving as thought."""
+    usual = carry.Pins()
+    return replace(usual, width_deg=usual.width_deg * wider).numbers()
 
 
 def _film(task: Task, j: int, z: dict[Name, float], spread: Priors) -> Array:
