@@ -23,6 +23,9 @@ from physics.units import (
     STANDARD_GRAVITY_M_S2,
 )
 
+# A centre of mass further out than this is a typing error: rules allow under a millimetre.
+MOST_OFFSET_M = 0.02
+
 MISSING_LAYOUT = (
     "one of {drilling_angle_deg, pin_to_pap_in, val_angle_deg}, "
     "{pin_to_pap_in, psa_to_pap_in, pin_buffer_in, val_branch}, "
@@ -55,6 +58,9 @@ def shot(case: Mapping[str, Any]) -> dict[str, Any]:
     """``shot``: ball, release and friction in; the end, the first rolling and samples out.
 
     Lane frame: x down-lane, y left whatever the hand; the origin of y is that of the caller's grid.
+    ``ball.centre_of_mass_m``, if given, is that of the centre of mass from the geometric centre in
+    the principal frame (the axes of the moments, which are about the centre of mass). Positions
+    and velocities are the geometric centre's, angular momentum is about the centre of mass.
     """
     fields = Fields(case)
     hand = _hand(fields)
@@ -62,6 +68,7 @@ def shot(case: Mapping[str, Any]) -> dict[str, Any]:
     mass = ball.number("mass_kg", above=0.0, high=20.0)
     radius = ball.number("radius_m", low=0.05, high=0.2)
     rg = _principal_rg(ball)
+    offset = _centre_of_mass(ball)
     ball.done()
     start = _release(fields.child("release"), [mass * k * k for k in rg], hand)
     times = fields.numbers("sample_times_s", low=0.0) if fields.has("sample_times_s") else []
@@ -81,6 +88,7 @@ def shot(case: Mapping[str, Any]) -> dict[str, Any]:
         lane_length_m=length,
         gravity_m_s2=gravity,
         sample_times_s=np.array(times),
+        centre_of_mass_m=offset,
     )
     roll = result.roll
     return {
@@ -115,6 +123,15 @@ def _principal_rg(ball: Fields) -> tuple[float, float, float]:
             "moments no larger than the sum of the other two (no real body has such a high RG)",
         )
     return low, middle, high
+
+
+def _centre_of_mass(ball: Fields) -> tuple[float, float, float]:
+    if not ball.has("centre_of_mass_m"):
+        return 0.0, 0.0, 0.0
+    one, two, three = ball.numbers(
+        "centre_of_mass_m", count=3, low=-MOST_OFFSET_M, high=MOST_OFFSET_M
+    )
+    return one, two, three
 
 
 def _release(given: Fields, inertia: list[float], hand: str) -> tuple[Any, Any, Any, Any]:

@@ -10,6 +10,10 @@ Angular momentum, not angular velocity, is integrated because then K = L + m R z
 can't change, is a linear invariant and kept to rounding by every Runge-Kutta method. While the ball
 rolls K gives the velocities outright (Chaplygin's ball, 1903), so only orientation and path are
 integrated. Steps are cut exactly at zone edges, sample times and the lane's end.
+
+The centre of mass may lie off the geometric centre (:mod:`physics.unbalanced`): the normal force
+then swings with each turn and K is no longer kept. Positions and velocities stay those of the
+geometric centre, the angular momentum is about the centre of mass.
 """
 
 import math
@@ -21,14 +25,7 @@ from numpy.typing import NDArray
 
 from physics.errors import InputError
 from physics.friction import FILM, ZONES, Friction, bilinear
-from physics.rigid import (
-    closing_rate,
-    conserved,
-    rotation,
-    settle,
-    slip_speed,
-    spin,
-)
+from physics.rigid import closing_rate, conserved, rotation, slip_speed, spin
 from physics.stepping import (
     CREEPING,
     ROLLING,
@@ -39,6 +36,7 @@ from physics.stepping import (
     meet,
     rates,
     step,
+    to_roll,
     zone_of,
 )
 from physics.units import FOUL_LINE_TO_HEAD_PIN_M, STANDARD_GRAVITY_M_S2
@@ -53,6 +51,8 @@ ROLL_SLIP_M_S = 1e-8
 CREEP_SLIP_M_S = 1e-5
 STANDSTILL_M_S = 1e-9
 MOST_STEPS = 400_000
+# How a delivery ends, as the kernel tells it.
+UNDER_WAY, ENDED, LIFTED = 0, 1, 2
 
 
 @dataclass(frozen=True)
@@ -91,13 +91,16 @@ def deliver(
     profile_step_m: float = 0.0,
     tolerance: float = 1e-10,
     most_steps: int = MOST_STEPS,
+    centre_of_mass_m: tuple[float, float, float] = (0.0, 0.0, 0.0),
 ) -> Shot:
     """Integrate one delivery until the centre passes ``lane_length_m`` or the ball stops short.
 
     ``orientation`` is a unit quaternion from the principal body frame to the lane, ``tolerance``
-    the local error per step in metres, metres per second and relative angular momentum. Raises
+    the local error per step in metres, metres per second and relative angular momentum.
+    ``centre_of_mass_m`` is that of the centre of mass from the geometric centre, in the principal
+    frame; the moments are about the centre of mass. Raises
     :class:`InputError` for a delivery that does neither within ``most_steps``: it is never taken
-    for one that stopped.
+    for one that stopped; and for an offset that lifts the ball off the lane.
     """
     inertia = mass_kg * np.asarray(principal_rg_m, float) ** 2
     start = np.zeros(STATES)
@@ -106,11 +109,12 @@ def deliver(
     start[4:8] = np.asarray(orientation, float) / np.linalg.norm(orientation)
     start[8:11] = rotation(*start[4:8]) @ (inertia * np.asarray(omega_body_rad_s, float))
     moments = (float(inertia[0]), float(inertia[1]), float(inertia[2]))
+    offset = (float(centre_of_mass_m[0]), float(centre_of_mass_m[1]), float(centre_of_mass_m[2]))
     times = np.zeros(0) if sample_times_s is None else np.asarray(sample_times_s, float)
     rows = math.floor(lane_length_m / profile_step_m + 1e-9) + 1 if profile_step_m > 0 else 0
-    end, roll, ended, reached, samples, profile, flare = _integrate(
+    end, roll, status, reached, samples, profile, flare = _integrate(
         start,
-        (mass_kg, radius_m, gravity_m_s2, moments),
+        (mass_kg, radius_m, gravity_m_s2, moments, offset),
         (
             friction.kind,
             friction.x_m,
@@ -127,7 +131,13 @@ def deliver(
         tolerance,
         most_steps,
     )
-    if not ended:
+    if status == LIFTED:
+        raise InputError(
+            "ball.centre_of_mass_m",
+            list(offset),
+            f"an offset that leaves the ball on the lane; this one lifts it after {end[0]:.3f} s",
+        )
+    if status == UNDER_WAY:
         raise InputError(
             "release",
             [float(v) for v in velocity_m_s],
@@ -158,7 +168,7 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
     next_time, next_row = 0, 0
     t, want = 0.0, 1e-3
     phase = SLIDING
-    ended, reached = False, False
+    status, reached = UNDER_WAY, False
     k = conserved(s, ball)
     for _ in range(most_steps):
         while next_time < times.shape[0] and times[order[next_time]] <= t + 1e-13:
@@ -166,19 +176,22 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
             next_time += 1
         reached = s[0] >= length - 1e-12
         if reached:
-            ended = True
+            status = ENDED
             break
         zone = zone_of(lane[1], s[0]) if lane[0] == ZONES else 0
-        ux, uy, mu = rates(s, work[0], phase, ball, lane, zone, k)
+        ux, uy, mu, load = rates(s, work[0], phase, ball, lane, zone, k)
         slip = math.hypot(ux, uy)
         if phase != ROLLING:
             phase = _phase_of_slip(s, slip, mu, phase, ball, k)
             if phase == ROLLING and math.isnan(roll[0]):
                 roll[0], roll[1], roll[2] = t, s[0], s[1]
-            ux, uy, mu = rates(s, work[0], phase, ball, lane, zone, k)
+            ux, uy, mu, load = rates(s, work[0], phase, ball, lane, zone, k)
             slip = math.hypot(ux, uy)
+        if load <= 0.0:
+            status = LIFTED
+            break
         if s[2] <= STANDSTILL_M_S and (phase == ROLLING or work[0, 2] <= 0.0):
-            ended = True
+            status = ENDED
             break
         for i in range(STATES):
             begin[i] = work[0, i]
@@ -201,12 +214,12 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
             h = meet(s, h, new, work, phase, ball, lane, zone, k, 2, 0.0)
         lost = False
         if phase == ROLLING:
-            _, _, mu = rates(new, work[8], phase, ball, lane, zone, k)
+            _, _, mu, _ = rates(new, work[8], phase, ball, lane, zone, k)
             lost = not lane_holds(new, mu, ball)
             if lost:
                 h = last_hold(s, h, new, work, ball, lane, zone, k)
         if next_row < rows and new[0] >= next_row * spacing - 1e-12:
-            _, _, mu_new = rates(new, work[8], phase, ball, lane, zone, k)
+            _, _, mu_new, _ = rates(new, work[8], phase, ball, lane, zone, k)
             next_row = _fill(
                 profile, next_row, spacing, t, h, s, begin, new, work[8], mu, mu_new, ball, lane
             )
@@ -221,7 +234,7 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
         for i in range(SAMPLE):
             samples[order[next_time], i] = end[i]
         next_time += 1
-    return end, roll, ended, reached, samples, profile, s[12:14].copy()
+    return end, roll, status, reached, samples, profile, s[12:14].copy()
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -230,7 +243,7 @@ def _phase_of_slip(s, slip, mu, phase, ball, k):  # type: ignore[no-untyped-def]
     if slip > CREEP_SLIP_M_S:
         return SLIDING
     if slip <= ROLL_SLIP_M_S and lane_holds(s, mu, ball):
-        settle(s, ball, k)
+        to_roll(s, ball, k)
         return ROLLING
     return phase if lane_holds(s, mu, ball) else CREEPING
 

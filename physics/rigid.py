@@ -1,7 +1,8 @@
 """Algebra of the spinning ball: kernels shared by the steps of the reference solver.
 
 ``s`` is the state vector of :mod:`physics.motion`, ``ball`` the tuple (mass, radius, gravity,
-(three principal moments)), ``k`` the conserved vector K. All in SI units and the lane frame.
+(three principal moments), (centre of mass from the geometric centre, in the body)), ``k`` the
+conserved vector K of a balanced ball. All in SI units and the lane frame.
 """
 
 import math
@@ -81,7 +82,7 @@ def _lane_inertia(s, inertia, extra):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _solve3(m, b0, b1, b2):  # type: ignore[no-untyped-def]
+def solve3(m, b0, b1, b2):  # type: ignore[no-untyped-def]
     """Solution of a 3 x 3 linear system by cofactors."""
     c00 = m[1, 1] * m[2, 2] - m[1, 2] * m[2, 1]
     c01 = m[1, 2] * m[2, 0] - m[1, 0] * m[2, 2]
@@ -120,9 +121,9 @@ def settle(s, ball, k):  # type: ignore[no-untyped-def]
 
     omega solves (J + m R^2 (1 - z z')) omega = K.
     """
-    mass, radius, _, inertia = ball
+    mass, radius, _, inertia, _ = ball
     m = _lane_inertia(s, inertia, mass * radius * radius)
-    wx, wy, wz = _solve3(m, k[0], k[1], k[2])
+    wx, wy, wz = solve3(m, k[0], k[1], k[2])
     s[2], s[3] = radius * wy, -radius * wx
     restore_momentum(s, ball, k)
     return wx, wy, wz
@@ -131,22 +132,22 @@ def settle(s, ball, k):  # type: ignore[no-untyped-def]
 @njit(nogil=True, cache=True, error_model="numpy")
 def rolling_force(s, ball):  # type: ignore[no-untyped-def]
     """Horizontal force the lane must give to keep a rolling ball rolling."""
-    mass, radius, _, inertia = ball
+    mass, radius, _, inertia, _ = ball
     _, _, _, wx, wy, wz = spin(s, inertia)
     lx, ly, lz = s[8], s[9], s[10]
     m = _lane_inertia(s, inertia, mass * radius * radius)
-    ax, ay, _ = _solve3(m, wz * ly - wy * lz, wx * lz - wz * lx, wy * lx - wx * ly)
+    ax, ay, _ = solve3(m, wz * ly - wy * lz, wx * lz - wz * lx, wy * lx - wx * ly)
     return mass * radius * ay, -mass * radius * ax
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def closing_rate(s, d, ball):  # type: ignore[no-untyped-def]
     """Rate at which the slip speed falls (m/s^2), given the time derivative ``d`` of ``s``."""
-    _, radius, _, inertia = ball
+    _, radius, _, inertia, _ = ball
     _, _, _, wx, wy, wz = spin(s, inertia)
     lx, ly, lz = s[8], s[9], s[10]
     j = _lane_inertia(s, inertia, 0.0)
-    ax, ay, _ = _solve3(
+    ax, ay, _ = solve3(
         j, d[8] + wz * ly - wy * lz, d[9] + wx * lz - wz * lx, d[10] + wy * lx - wx * ly
     )
     ux, uy = s[2] - radius * wy, s[3] + radius * wx

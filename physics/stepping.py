@@ -11,6 +11,7 @@ from numba import njit
 
 from physics.friction import GRID, ZONES, bilinear, film_mu, ring_overlap
 from physics.rigid import mean_spin_and_axis_rate, rolling_force, settle, spin
+from physics.unbalanced import is_balanced, rolling, slipping
 
 STATES = 14
 # Creeping: the contact has lost its hold, but slips too little for its direction to be followed in
@@ -64,28 +65,46 @@ def _contact(s, lane, zone, turn_rate, axis_rate, radius):  # type: ignore[no-un
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def rates(s, d, phase, ball, lane, zone, k):  # type: ignore[no-untyped-def]
-    """Write the time derivative of ``s`` to ``d``; slip components and friction coefficient."""
-    mass, radius, gravity, inertia = ball
-    if phase == ROLLING:
+def to_roll(s, ball, k):  # type: ignore[no-untyped-def]
+    """Set the velocities of ``s`` to pure rolling."""
+    if is_balanced(ball):
         settle(s, ball, k)
+    else:
+        _, _, _, wx, wy, _ = spin(s, ball[3])
+        s[2], s[3] = ball[1] * wy, -ball[1] * wx
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def rates(s, d, phase, ball, lane, zone, k):  # type: ignore[no-untyped-def]
+    """Write the time derivative of ``s`` to ``d``; slip components, friction coefficient, load.
+
+    The load is the normal force over the ball's weight.
+    """
+    _, radius, _, inertia, _ = ball
+    if phase == ROLLING:
+        to_roll(s, ball, k)
     b0, b1, b2, wx, wy, _ = spin(s, inertia)
     turn_rate, axis_rate = mean_spin_and_axis_rate(inertia, b0, b1, b2)
     mu, oil, change = _contact(s, lane, zone, turn_rate, axis_rate, radius)
     ux, uy = s[2] - radius * wy, s[3] + radius * wx
     d[0], d[1] = s[2], s[3]
     d[2], d[3], d[8], d[9], d[10] = 0.0, 0.0, 0.0, 0.0, 0.0
-    slip = math.hypot(ux, uy)
-    if phase == SLIDING and slip > 0.0:
-        d[2], d[3] = -mu * gravity * ux / slip, -mu * gravity * uy / slip
-        # Torque (-R z) x F.
-        d[8], d[9] = radius * mass * d[3], -radius * mass * d[2]
-    elif phase == CREEPING:
-        fx, fy = rolling_force(s, ball)
-        need = math.hypot(fx, fy)
-        if need > 0.0:
-            d[2], d[3] = mu * gravity * fx / need, mu * gravity * fy / need
+    load = 1.0
+    if not is_balanced(ball):
+        load = _push_unbalanced(s, d, phase, ball, ux, uy, mu)
+    else:
+        mass, gravity = ball[0], ball[2]
+        slip = math.hypot(ux, uy)
+        if phase == SLIDING and slip > 0.0:
+            d[2], d[3] = -mu * gravity * ux / slip, -mu * gravity * uy / slip
+            # Torque (-R z) x F.
             d[8], d[9] = radius * mass * d[3], -radius * mass * d[2]
+        elif phase == CREEPING:
+            fx, fy = rolling_force(s, ball)
+            need = math.hypot(fx, fy)
+            if need > 0.0:
+                d[2], d[3] = mu * gravity * fx / need, mu * gravity * fy / need
+                d[8], d[9] = radius * mass * d[3], -radius * mass * d[2]
     w, x, y, z = s[4], s[5], s[6], s[7]
     d[4] = 0.5 * (-x * b0 - y * b1 - z * b2)
     d[5] = 0.5 * (w * b0 + y * b2 - z * b1)
@@ -94,7 +113,25 @@ def rates(s, d, phase, ball, lane, zone, k):  # type: ignore[no-untyped-def]
     d[11] = change
     d[12] = radius * axis_rate
     d[13] = radius * axis_rate if oil > VISIBLE_FILM_UM else 0.0
-    return ux, uy, mu
+    return ux, uy, mu, load
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _push_unbalanced(s, d, phase, ball, ux, uy, mu):  # type: ignore[no-untyped-def]
+    """The same of a ball with its centre of mass off the centre; the load."""
+    if phase == ROLLING:
+        _, _, normal, tx, ty, tz, ax, ay = rolling(s, ball)
+        load = normal / (ball[0] * ball[2])
+    else:
+        dx, dy = -ux, -uy
+        if phase == CREEPING:
+            dx, dy, _, _, _, _, _, _ = rolling(s, ball)
+        size = math.hypot(dx, dy)
+        if size > 0.0:
+            dx, dy = dx / size, dy / size
+        ax, ay, tx, ty, tz, load = slipping(s, ball, dx, dy, mu)
+    d[2], d[3], d[8], d[9], d[10] = ax, ay, tx, ty, tz
+    return load
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -123,7 +160,7 @@ def step(s, h, new, work, phase, ball, lane, zone, k):  # type: ignore[no-untype
     for i in range(4, 8):
         new[i] *= n
     if phase == ROLLING:
-        settle(new, ball, k)
+        to_roll(new, ball, k)
     return h * math.sqrt(error)
 
 
@@ -157,8 +194,12 @@ def meet(s, h, new, work, phase, ball, lane, zone, k, which, goal):  # type: ign
 @njit(nogil=True, cache=True, error_model="numpy")
 def lane_holds(s, mu, ball):  # type: ignore[no-untyped-def]
     """Whether friction ``mu`` is enough to keep the ball rolling."""
-    fx, fy = rolling_force(s, ball)
-    limit = mu * ball[0] * ball[2]
+    if is_balanced(ball):
+        fx, fy = rolling_force(s, ball)
+        limit = mu * ball[0] * ball[2]
+    else:
+        fx, fy, normal, _, _, _, _, _ = rolling(s, ball)
+        limit = mu * max(0.0, normal)
     return fx * fx + fy * fy <= limit * limit
 
 
@@ -170,7 +211,7 @@ def last_hold(s, h, new, work, ball, lane, zone, k):  # type: ignore[no-untyped-
     for _ in range(40):
         middle = 0.5 * (low + high)
         step(s, middle, new, work, ROLLING, ball, lane, zone, k)
-        _, _, mu = rates(new, d, ROLLING, ball, lane, zone, k)
+        _, _, mu, _ = rates(new, d, ROLLING, ball, lane, zone, k)
         if lane_holds(new, mu, ball):
             low = middle
         else:

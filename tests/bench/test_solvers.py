@@ -86,7 +86,7 @@ def _start(option: worth.Option) -> tuple[np.ndarray, Any, Any]:
     start[4:8] = quaternion
     start[8:11] = rotation(*quaternion) @ (inertia * omega)
     moments = (float(inertia[0]), float(inertia[1]), float(inertia[2]))
-    return start, (body.mass_kg, body.radius_m, 9.80665, moments), None
+    return start, (body.mass_kg, body.radius_m, 9.80665, moments, (0.0, 0.0, 0.0)), None
 
 
 def _sliding_by_scipy(option: worth.Option, meet: worth.Task) -> tuple[Any, float]:
@@ -105,7 +105,7 @@ def _sliding_by_scipy(option: worth.Option, meet: worth.Task) -> tuple[Any, floa
         return out.copy()
 
     def rolls(_: float, s: np.ndarray) -> float:
-        ux, uy, _mu = rates(s, out, SLIDING, ball, lane, 0, k)
+        ux, uy, _mu, _load = rates(s, out, SLIDING, ball, lane, 0, k)
         return float(np.hypot(ux, uy) - 1e-3)
 
     rolls.terminal = True  # type: ignore[attr-defined]
