@@ -18,9 +18,9 @@ from arsenal.engine.ranking import run_ranking
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
 from bowlers.engine import delivery_summary, fitting_in_use
-from physics import MODEL_VERSION, body, rules, worth
+from physics import MODEL_VERSION, body, lane, rules, worth
 from physics.units import KG_TO_LB, M_TO_IN
-from physics.wear import state_name
+from physics.wear import BURNT_GAMES, state_name
 
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from physics.measure import Spread
 
 __all__ = [
+    "BURNT_GAMES",
     "MODEL_VERSION",
     "SPREAD_MEASURES",
     "Missing",
@@ -38,6 +39,7 @@ __all__ = [
     "fading_question",
     "inputs_for",
     "is_played",
+    "picked_spread",
     "run_ranking",
     "spread_of",
     "state_name",
@@ -91,8 +93,8 @@ def condition_numbers(condition: Condition, games: int = 0) -> dict[str, Any]:
     """Length, volume, both crosswise ratios and class of a condition's oil, and its state.
 
     ``games``: bowled on it since it was laid down. With games also what went where:
-    ``carried_ml`` past the pattern's end, and the share ``kept_right`` and ``kept_left`` of the
-    oil on either half of the lane. Raises InputError where such oil can't be.
+    ``carried_ml`` past the pattern's end, and what is left on either half of the lane
+    (``right_percent``, ``left_percent``). Raises InputError where such oil can't be.
     """
     numbers = inputs.condition(condition, games)["oil"]
     found = bodies.pattern_of(numbers) | {"games": games, "state": state_name(games)}
@@ -101,7 +103,8 @@ def condition_numbers(condition: Condition, games: int = 0) -> dict[str, Any]:
         played = wearing.worn(fresh, **numbers["worn"])
         found["carried_ml"] = played.carried_ml
         for side in ("right", "left"):
-            found[f"kept_{side}"] = played.table.side_ml(side) / fresh.side_ml(side)
+            share = played.table.side_ml(side) / fresh.side_ml(side)
+            found[f"{side}_percent"] = 100 * share
     return found
 
 
@@ -115,3 +118,19 @@ def is_played(condition: Condition, games: int) -> bool:
     """Whether the oil after so many games is known already, or takes a second to compute."""
     fresh = bodies.as_laid_down(inputs.oil_numbers(condition))
     return wearing.is_known(fresh, games, round(inputs.lane_factor(condition), 4))
+
+
+def picked_spread(condition: Condition) -> dict[str, float] | None:
+    """How far the oil may lie from a condition's picked numbers (a standard deviation each).
+
+    None where it was measured. Rankings draw from the same.
+    """
+    if condition.oil_table:
+        return None
+    spread = lane.PICKED_SPREAD
+    return {
+        "length_ft": spread.length_ft,
+        "volume_ml": spread.volume * condition.volume_ml,
+        "ratio": spread.ratio * condition.inside_to_outside_ratio,
+        "boards": spread.ramp_boards,
+    }

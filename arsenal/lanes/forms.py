@@ -6,6 +6,7 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
 
 from arsenal.fields import MeasureField, WholeField
 from arsenal.lanes.models import (
@@ -18,11 +19,17 @@ from arsenal.lanes.models import (
     Condition,
     House,
 )
-from arsenal.lanes.oil_csv import OilTableError, read_oil_table, write_oil_table
+from arsenal.lanes.oil_csv import (
+    OilTableError,
+    read_oil_table,
+    text_of_file,
+    write_oil_table,
+)
 from bowlers.models import Bowler
 from proshop.forms import RecordForm
 from proshop.models import Shop
 
+MOST_TEXT = 200_000
 PICKER = ("length_ft", "volume_ml", "inside_to_outside_ratio", "shape")
 
 
@@ -77,12 +84,20 @@ class ConditionForm(RecordForm):
         label="Oil table",
         required=False,
         strip=True,
-        max_length=200_000,
+        max_length=MOST_TEXT,
         widget=forms.Textarea({"rows": 8, "spellcheck": "false", "wrap": "off"}),
         help_text=(
             "One line for each distance: feet from the foul line, then units of oil on 39 boards "
             "counted from the left gutter, separated by commas, semicolons or tabs."
         ),
+    )
+
+    oil_file = forms.FileField(
+        label="or the same as a CSV file",
+        required=False,
+        allow_empty_file=True,
+        widget=forms.FileInput({"accept": ".csv,.txt,text/csv,text/plain"}),
+        help_text="Replaces what is in the box. Each condition’s page gives its table as a file.",
     )
 
     class Meta:
@@ -111,7 +126,7 @@ class ConditionForm(RecordForm):
         cleaned = super().clean()
         if cleaned.get("source") == "table":
             self._forget_picker_faults()
-            self._read_table(cleaned.get("oil_text", ""))
+            self._read_table(cleaned)
         else:
             self.instance.oil_table = None
             for name in PICKER:
@@ -128,12 +143,35 @@ class ConditionForm(RecordForm):
             if name in self.errors:
                 del self.errors[name]
 
-    def _read_table(self, text: str) -> None:
+    def _read_table(self, cleaned: dict[str, Any]) -> None:
+        text, sent = cleaned.get("oil_text", ""), cleaned.get("oil_file")
         try:
+            if sent is not None:
+                text = self._text_of(sent)
             self.instance.oil_table = read_oil_table(text)
         except OilTableError as fault:
             for complaint in fault.complaints:
-                self.add_error("oil_text", complaint)
+                self.add_error("oil_file" if sent is not None else "oil_text", complaint)
+
+    def _text_of(self, sent: UploadedFile) -> str:
+        """What the file says, put into the box too, where it can be corrected."""
+        if (sent.size or 0) > MOST_TEXT:
+            raise OilTableError(
+                [f"The file is larger than {MOST_TEXT // 1000} kB: send the oil table alone."]
+            )
+        text = text_of_file(sent.read())
+        typed = self.data.copy()
+        typed[self.add_prefix("oil_text")] = text
+        self.data = typed
+        return text
+
+
+class GamesForm(forms.Form):
+    """Which state of a condition to look at."""
+
+    games = WholeField(
+        low=GAMES_ON_OIL[0], high=GAMES_ON_OIL[1], label="Games on the oil", required=False
+    )
 
 
 def times_field() -> WholeField:

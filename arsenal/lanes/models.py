@@ -51,6 +51,12 @@ class House(ShopRecord):
     def get_absolute_url(self) -> str:
         return reverse("house", args=[self.pk])
 
+    @property
+    def friction_source(self) -> str:
+        """Where the friction of these lanes is known from, in words."""
+        typed = "as usual, as nothing else was typed" if self.friction_factor == 1 else "typed"
+        return f"{typed}; not yet learnt from those who bowl here"
+
 
 class Condition(ShopRecord):
     """An oil pattern in a house, by picker numbers or by a table that overrides them.

@@ -1,7 +1,8 @@
-"""Reading a pasted oil table: feet in the first column, then 39 boards from the left gutter."""
+"""Oil tables as text and as files: feet in the first column, then 39 boards from the left."""
 
 from __future__ import annotations
 
+import codecs
 import csv
 import math
 from itertools import pairwise
@@ -35,6 +36,37 @@ class OilTableError(ValueError):
         self.complaints = complaints
 
 
+def text_of_file(content: bytes) -> str:
+    """The text of a CSV file: UTF-8, or UTF-16 that says so, as spreadsheets save them.
+
+    Raises :class:`OilTableError` for anything else, naming the line, with what to save instead.
+    """
+    if content.startswith((b"PK", b"\xd0\xcf")):
+        raise OilTableError(
+            ["The file is a spreadsheet, not a CSV: save the sheet as “CSV UTF-8” and send that."]
+        )
+    wide = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    try:
+        text = content.decode("utf-16" if wide else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise OilTableError(
+            [f"Line {line} of the file isn’t UTF-8 text: save the sheet as “CSV UTF-8”."]
+        ) from error
+    if "\0" in text:
+        line = text[: text.index("\0")].count("\n") + 1
+        raise OilTableError(
+            [f"Line {line} of the file holds no plain text: save the sheet as “CSV UTF-8”."]
+        )
+    return text
+
+
+def file_of_table(table: OilTable) -> str:
+    """The table as a CSV file with a heading, which :func:`read_oil_table` reads back."""
+    heading = ",".join(["feet", *(str(board) for board in range(1, BOARDS + 1))])
+    return f"{heading}\n{write_oil_table(table)}\n"
+
+
 def read_oil_table(text: str) -> OilTable:
     """The table in ``text``, separated by commas, semicolons or tabs; a heading line is skipped.
 
@@ -47,9 +79,12 @@ def read_oil_table(text: str) -> OilTable:
     units: list[list[float]] = []
     for line, cells in rows:
         if len(cells) != COLUMNS:
+            off = len(cells) - COLUMNS
+            few = f"{abs(off)} {'board' if abs(off) == 1 else 'boards'}"
             complaints.append(
                 f"Line {line} has {len(cells)} columns; it needs {COLUMNS}: feet, then {BOARDS} "
-                "boards from the left gutter."
+                f"boards from the left gutter. {few} {'too many' if off > 0 else 'missing'}: write "
+                "0 where a board is dry."
             )
         else:
             distances.append(_number(line, 0, cells[0], LANE_FT, complaints))
@@ -60,7 +95,7 @@ def read_oil_table(text: str) -> OilTable:
             raise OilTableError(complaints[:MOST_COMPLAINTS])
     if complaints:
         raise OilTableError(complaints)
-    _check_whole(distances, units)
+    _check_whole([line for line, _ in rows], distances, units)
     if any(units[-1]) and distances[-1] < LANE_FT:
         distances.append(round(min(distances[-1] + ENDS_WITHIN_FT, LANE_FT), 4))
         units.append([0.0] * BOARDS)
@@ -98,18 +133,25 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
 def _number(line: int, column: int, text: str, most: float, complaints: list[str]) -> float:
     what = f"board {column} from the left" if column else "feet"
     try:
-        value = float(text.replace(",", "."))
+        value = float(text.replace(",", ".").replace("_", "?"))
     except ValueError:
         value = math.nan
     if not 0 <= value <= most:
+        remedy = ""
+        if not text.strip():
+            remedy = " Write 0 where it is dry."
+        elif value < 0:
+            remedy = " There is no less oil than none." if column else ""
+        elif value > most and not column:
+            remedy = f" The head pin stands at {LANE_FT:g} ft: leave out what lies past it."
         complaints.append(
-            f"Line {line}, {what}: “{text[:20]}” must be a number from 0 to {most:g}."
+            f"Line {line}, {what}: “{text[:20]}” must be a number from 0 to {most:g}.{remedy}"
         )
         return 0.0
     return value
 
 
-def _check_whole(distances: list[float], units: list[list[float]]) -> None:
+def _check_whole(lines: list[int], distances: list[float], units: list[list[float]]) -> None:
     if distances[0] != 0:
         raise OilTableError(
             [
@@ -117,10 +159,17 @@ def _check_whole(distances: list[float], units: list[list[float]]) -> None:
                 "if the oil is the same from the foul line on."
             ]
         )
-    for earlier, later in pairwise(distances):
-        if later <= earlier:
+    for line, (earlier, later) in zip(lines[1:], pairwise(distances), strict=True):
+        if later == earlier:
             raise OilTableError(
-                [f"Feet must rise from line to line; {later:g} comes after {earlier:g}."]
+                [f"Line {line} is at {later:g} feet, as the line before it: keep one of the two."]
+            )
+        if later < earlier:
+            raise OilTableError(
+                [
+                    f"Line {line}: feet must rise from line to line; {later:g} comes after "
+                    f"{earlier:g}. Put the lines in order."
+                ]
             )
     if not any(value > 0 for row in units for value in row):
         raise OilTableError(["The table holds no oil at all: every unit is 0."])

@@ -70,15 +70,17 @@ class OilPicture:
         return self.height / 2
 
 
-def oil_picture(table: OilTable) -> OilPicture:
+def oil_picture(table: OilTable, full_grey: float | None = None) -> OilPicture:
     """Rectangles of equal shade along each board, foot by foot, with the ticks of both axes.
 
+    ``full_grey``: units drawn in the strongest grey, if not the most there are: two states of one
+    condition are then shaded alike.
     The table counts boards from the left gutter; that gutter is drawn on top, so that boards rise
     from the right gutter, as a right-hander counts them.
     """
     feet = [0.5 + n for n in range(LANE_FT)]
     rows = [_units_at(table, at) for at in feet]
-    most = max(max(row) for row in rows)
+    most = full_grey or max(max(row) for row in rows)
     patches = [
         patch
         for board in range(BOARDS)
@@ -92,7 +94,8 @@ def oil_picture(table: OilTable) -> OilPicture:
         boards=[Tick((BOARDS - n + 0.5) * BOARD, str(n)) for n in (5, 10, 15, 20, 25, 30, 35)],
         most_units=most,
         end_ft=max(
-            (at + 0.5 for at, row in zip(feet, rows, strict=True) if max(row) > 0), default=0
+            (at + 0.5 for at, row in zip(feet, rows, strict=True) if max(row) > most / GREYS / 2),
+            default=0,
         ),
     )
 
@@ -115,7 +118,7 @@ def _units_at(table: OilTable, feet: float) -> list[float]:
 def _patches(board: int, units: list[float], most: float) -> list[Patch]:
     patches: list[Patch] = []
     start = 0
-    levels = [round(GREYS * value / most) if most else 0 for value in units]
+    levels = [min(round(GREYS * value / most), GREYS) if most else 0 for value in units]
     for end in range(1, len(levels) + 1):
         if end == len(levels) or levels[end] != levels[start]:
             if levels[start]:

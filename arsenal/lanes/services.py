@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from django.db import transaction
 
 from arsenal import engine
 from arsenal.lanes.forms import ConditionForm, TimesForm
 from arsenal.lanes.models import LENGTH_FT, RATIO, VOLUME_ML, BowlerCondition, Condition
+from arsenal.lanes.oil_csv import OilTable
 from arsenal.refusals import refusal_words
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -34,6 +35,50 @@ def numbers_of(condition: Condition, games: int = 0) -> dict[str, Any]:
         return engine.condition_numbers(condition, games)
     except InputError as error:
         return {"refusal": refusal_words(error)}
+
+
+# Games after which every condition's page shows its oil: laid down, a league later, burnt.
+STATES = (0, 15, engine.BURNT_GAMES)
+
+
+@dataclass(frozen=True)
+class States:
+    """A condition fresh, worn and burnt, with the state that is looked at (``games``).
+
+    ``ready``: whether all of it was known; if not, ``rows`` holds the fresh state alone, which is
+    then the one drawn.
+    """
+
+    games: int
+    ready: bool
+    rows: list[dict[str, Any]]
+    oil: OilTable
+    full_grey: float
+    burnt: int = engine.BURNT_GAMES
+
+    @property
+    def shown(self) -> str:
+        """Name of the state that is drawn."""
+        words = engine.state_name(self.games if self.ready else 0)
+        return words[:1].upper() + words[1:]
+
+
+def states_of(condition: Condition, games: int, *, at_once: bool) -> States:
+    """States of a condition's oil; unless wanted ``at_once``, only as far as they are known.
+
+    Raises InputError where the condition's numbers can't be a lane's oil.
+    """
+    wanted = sorted({*STATES, games})
+    ready = at_once or all(engine.is_played(condition, each) for each in wanted)
+    fresh = cast(OilTable, engine.condition_oil(condition))
+    shown = games if ready else 0
+    return States(
+        games=games,
+        ready=ready,
+        rows=[engine.condition_numbers(condition, each) for each in (wanted if ready else [0])],
+        oil=cast(OilTable, engine.condition_oil(condition, shown)) if shown else fresh,
+        full_grey=max(max(row) for row in fresh["units"]),
+    )
 
 
 @transaction.atomic

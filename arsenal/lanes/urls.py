@@ -12,6 +12,8 @@ urlpatterns = [
     path("houses/<int:house_pk>/conditions/new/", views.condition_add, name="condition-add"),
     path("conditions/<int:pk>/", views.condition, name="condition"),
     path("conditions/<int:pk>/edit/", views.condition_edit, name="condition-edit"),
+    path("conditions/<int:pk>/states/", views.condition_states, name="condition-states"),
+    path("conditions/<int:pk>/oil.csv", views.condition_file, name="condition-file"),
     path("customers/<int:pk>/conditions/", views.customer_conditions, name="customer-conditions"),
     path(
         "customers/<int:pk>/conditions/<int:met_pk>/",

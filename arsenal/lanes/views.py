@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Any, cast
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.text import slugify
 
 from arsenal import engine
 from arsenal.fields import whole_number
-from arsenal.lanes.forms import ConditionForm, HouseForm, MeetForm, TimesForm
+from arsenal.lanes.forms import ConditionForm, GamesForm, HouseForm, MeetForm, TimesForm
 from arsenal.lanes.models import Condition, House
-from arsenal.lanes.oil_csv import OilTable
+from arsenal.lanes.oil_csv import OilTable, file_of_table
 from arsenal.lanes.picture import oil_picture
-from arsenal.lanes.services import met_conditions, numbers_of, remove_met, save_condition
+from arsenal.lanes.services import (
+    met_conditions,
+    numbers_of,
+    remove_met,
+    save_condition,
+    states_of,
+)
 from arsenal.refusals import refuse
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -55,18 +62,61 @@ def house_form(request: ShopRequest, pk: int | None = None) -> HttpResponse:
 
 @staff_required
 def condition(request: ShopRequest, pk: int) -> HttpResponse:
-    """One condition: its numbers and a picture of its oil."""
-    conditions = Condition.objects.for_shop(request.shop).with_house()
-    found = get_object_or_404(conditions, pk=pk)
-    numbers = numbers_of(found)
-    oil = None if "refusal" in numbers else cast(OilTable, engine.condition_oil(found))
-    context = {
+    """One condition: its numbers, and a picture of its oil fresh, worn or burnt."""
+    found = _condition(request, pk)
+    context: dict[str, Any] = {
         "condition": found,
-        "numbers": numbers,
-        "picture": oil and oil_picture(oil),
+        "numbers": numbers_of(found),
+        "spread": engine.picked_spread(found),
         "changes": changes(found),
     }
+    if "refusal" not in context["numbers"]:
+        context |= _states(request, found, at_once="wait" in request.GET)
     return render(request, "arsenal/lanes/condition.html", context)
+
+
+@staff_required
+def condition_states(request: ShopRequest, pk: int) -> HttpResponse:
+    """The states of one condition's oil, played now if they weren't before: a part of its page."""
+    found = _condition(request, pk)
+    if not request.htmx:
+        return redirect(f"{found.get_absolute_url()}?wait=1#states")
+    try:
+        context = _states(request, found, at_once=True)
+    except InputError:
+        return redirect(found)
+    return render(request, "arsenal/lanes/_states.html", {"condition": found, **context})
+
+
+@staff_required
+def condition_file(request: ShopRequest, pk: int) -> HttpResponse:
+    """The oil of a condition as a CSV file, in the state asked for."""
+    found, form = _condition(request, pk), GamesForm(request.GET)
+    games = (form.cleaned_data["games"] if form.is_valid() else 0) or 0
+    try:
+        table = cast(OilTable, engine.condition_oil(found, games))
+    except InputError:
+        return redirect(found)
+    name = slugify(f"{found.house.name} {found.name} {engine.state_name(games)}")
+    return HttpResponse(
+        file_of_table(table),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name or "oil"}.csv"'},
+    )
+
+
+def _condition(request: ShopRequest, pk: int) -> Condition:
+    conditions = Condition.objects.for_shop(request.shop).with_house()
+    found: Condition = get_object_or_404(conditions, pk=pk)
+    return found
+
+
+def _states(request: ShopRequest, found: Condition, *, at_once: bool) -> dict[str, Any]:
+    form = GamesForm(request.GET)
+    games = (form.cleaned_data["games"] if form.is_valid() else 0) or 0
+    states = states_of(found, games, at_once=at_once)
+    picture = oil_picture(states.oil, states.full_grey)
+    return {"states": states, "picture": picture, "games_form": form}
 
 
 @staff_required
@@ -82,13 +132,12 @@ def condition_add(request: ShopRequest, house_pk: int) -> HttpResponse:
 @once
 def condition_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Edit a condition."""
-    conditions = Condition.objects.for_shop(request.shop).with_house()
-    found = get_object_or_404(conditions, pk=pk)
+    found = _condition(request, pk)
     return _condition_form(request, found, heading=f"Edit {found}")
 
 
 def _condition_form(request: ShopRequest, found: Condition, *, heading: str) -> HttpResponse:
-    form = ConditionForm(request.POST or None, instance=found)
+    form = ConditionForm(request.POST or None, request.FILES or None, instance=found)
     if request.method == "POST" and form.is_valid():
         try:
             saved = save_condition(form=form)

@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from django.core.cache import cache
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
@@ -99,6 +101,103 @@ def test_a_condition_by_an_oil_table_takes_its_numbers_from_the_table(
     page = staff_client.get(reverse("condition-edit", args=[condition.pk]))
     assert page.context["form"]["source"].value() == "table"
     assert "0,5,5" in page.content.decode()
+
+
+def test_a_condition_goes_out_as_a_file_and_comes_back_from_it(
+    staff_client: Client, house: House
+) -> None:
+    condition = records.condition(house)
+    sent = staff_client.get(reverse("condition-file", args=[condition.pk]))
+    assert sent["Content-Type"] == "text/csv; charset=utf-8"
+    assert 'filename="quarry-lanes-house-shape-40-ft-fresh.csv"' in sent["Content-Disposition"]
+    again = SimpleUploadedFile("oil.csv", sent.content)
+    values = {"name": "The same, by table", "source": "table", "oil_file": again}
+    staff_client.post(reverse("condition-add", args=[house.pk]), values)
+    copy = Condition.objects.get(name="The same, by table")
+    # Units go out to the millionth.
+    was, now = engine.condition_oil(condition), engine.condition_oil(copy)
+    np.testing.assert_allclose(now["units"], was["units"], atol=1e-6)
+    assert copy.volume_ml == pytest.approx(24, abs=1e-4)
+    worn = staff_client.get(reverse("condition-file", args=[condition.pk]) + "?games=15")
+    assert "after-15-games.csv" in worn["Content-Disposition"]
+    assert worn.content != sent.content
+
+
+def test_a_file_with_a_fault_is_kept_in_the_box(staff_client: Client, house: House) -> None:
+    faulty = SimpleUploadedFile("oil.csv", table().replace("40,5", "40,x", 1).encode())
+    values = {"name": "By table", "source": "table", "oil_file": faulty}
+    page = staff_client.post(reverse("condition-add", args=[house.pk]), values)
+    assert "Line 2, board 1 from the left: “x”" in page.context["form"].errors["oil_file"][0]
+    assert "40,x,5" in page.content.decode()
+    broken = SimpleUploadedFile("oil.csv", b"0,1\n40,\xff")
+    page = staff_client.post(
+        reverse("condition-add", args=[house.pk]), {**values, "oil_file": broken}
+    )
+    assert "Line 2 of the file isn’t UTF-8 text" in page.context["form"].errors["oil_file"][0]
+    big = SimpleUploadedFile("oil.csv", b"1" * 300_000)
+    page = staff_client.post(reverse("condition-add", args=[house.pk]), {**values, "oil_file": big})
+    assert "larger than 200 kB" in page.context["form"].errors["oil_file"][0]
+    assert not Condition.objects.exists()
+
+
+def test_a_condition_shows_its_states_once_they_are_played(
+    staff_client: Client, house: House
+) -> None:
+    condition = records.condition(house)
+    cache.clear()
+    first = staff_client.get(condition.get_absolute_url() + "?games=5")
+    part = reverse("condition-states", args=[condition.pk])
+    assert f'hx-get="{part}?games=5"' in first.content.decode()
+    assert 'class="oil"' in first.content.decode()
+    shown = staff_client.get(f"{part}?games=5", headers={"hx-request": "true"})
+    assert [row["state"] for row in shown.context["states"].rows] == [
+        "fresh",
+        "after 5 games",
+        "after 15 games",
+        "burnt",
+    ]
+    again = staff_client.get(condition.get_absolute_url() + "?games=5")
+    assert "hx-get" not in again.content.decode().split("<main")[1]
+    assert again.context["states"].shown == "After 5 games"
+    volumes = [row["volume_ml"] for row in again.context["states"].rows]
+    assert volumes == sorted(volumes, reverse=True)
+    for row in again.context["states"].rows[1:]:
+        assert row["right_percent"] < row["left_percent"]
+    # Somebody without scripts asks for the whole page and waits for it.
+    assert staff_client.get(part).url.endswith("?wait=1#states")  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("games", ["61", "-1", "many"])
+def test_a_state_nobody_can_meet_is_told_and_the_fresh_one_shown(
+    staff_client: Client, house: House, games: str
+) -> None:
+    address = records.condition(house).get_absolute_url()
+    page = staff_client.get(f"{address}?games={games}&wait=1")
+    assert "Games on the oil must be" in page.content.decode()
+    assert page.context["states"].shown == "Fresh"
+
+
+def test_a_condition_says_how_far_its_numbers_may_be_off(
+    staff_client: Client, house: House
+) -> None:
+    picked = records.condition(house)
+    text = staff_client.get(picked.get_absolute_url()).content.decode()
+    assert "volume by ±2.4 mL" in text
+    picked.oil_table = engine.condition_oil(picked)
+    picked.save()
+    text = staff_client.get(picked.get_absolute_url()).content.decode()
+    assert "taken as measured" in text
+    assert "±" not in text.split("<main")[1]
+
+
+def test_a_house_says_where_its_friction_is_from(staff_client: Client, house: House) -> None:
+    assert "as nothing else was typed" in (
+        staff_client.get(house.get_absolute_url()).content.decode()
+    )
+    house.friction_factor = 1.1
+    house.save()
+    text = staff_client.get(house.get_absolute_url()).content.decode()
+    assert "typed; not yet learnt" in text
 
 
 def test_going_back_to_numbers_forgets_the_table(staff_client: Client, house: House) -> None:
@@ -358,6 +457,7 @@ def test_another_shop_finds_nothing_and_strangers_sign_in(
         reverse("condition-add", args=[house.pk]),
         reverse("condition", args=[condition.pk]),
         reverse("condition-edit", args=[condition.pk]),
+        reverse("condition-file", args=[condition.pk]),
         reverse("customer-conditions", args=[records.customer(shop).pk]),
     ]
     for address in addresses:
