@@ -7,6 +7,7 @@ from typing import Any, cast
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.utils.datastructures import MultiValueDict
 
 from arsenal.fields import MeasureField, WholeField
 from arsenal.lanes.models import (
@@ -160,7 +161,7 @@ class ConditionForm(RecordForm):
                 [f"The file is larger than {MOST_TEXT // 1000} kB: send the oil table alone."]
             )
         text = text_of_file(sent.read())
-        typed = self.data.copy()
+        typed = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
         typed[self.add_prefix("oil_text")] = text
         self.data = typed
         return text
