@@ -116,10 +116,13 @@ class Choice:
         return beats is not None and beats < TOO_CLOSE
 
     @property
-    def interval_points(self) -> tuple[float, float] | None:
-        """The 80 % interval of the gain, percentage points; None where it wasn't computed."""
+    def interval_points(self) -> tuple[float, float, float] | None:
+        """The 80 % interval of the gain and its middle, percentage points; None if not known."""
         ends = self.data.get("gain_interval")
-        return (float(ends[0]) * 100, float(ends[1]) * 100) if ends else None
+        if not ends:
+            return None
+        low, high = ends
+        return float(low) * 100, float(high) * 100, float(self.data["gain_middle"]) * 100
 
     @property
     def family(self) -> list[dict[str, Any]]:

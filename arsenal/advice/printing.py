@@ -23,7 +23,7 @@ CHOICE_FIELDS = (
     "family",
     "reason",
 )
-ADDED_FIELDS = ("work", "gain_interval", "beats_next", "too_close")
+ADDED_FIELDS = ("work", "gain_interval", "gain_middle", "beats_next", "too_close")
 WIDTH = 96
 
 

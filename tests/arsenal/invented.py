@@ -134,6 +134,7 @@ def _choices(tasks: int, nothing_first: bool, care: bool) -> list[dict[str, Any]
             "gain_by_task": [gain * (1.5 if number == 0 else 0.5) for number in range(tasks)],
             "certainty": certainty,
             "gain_interval": [gain - 0.03, gain + 0.02],
+            "gain_middle": gain - 0.01,
             "beats_next": beats,
             "too_close": beats is not None and beats < 0.75,
             "cost": {"amount": cost, "currency": "USD"},

@@ -294,7 +294,7 @@ def test_every_gain_has_an_interval_and_the_answer_says_how_sure_it_is() -> None
     result = answer()
     for choice in result["choices"]:
         low, high = choice["gain_interval"]
-        assert low <= high
+        assert low <= choice["gain_middle"] <= high
         # What is added to a bag can't lower it, in any draw.
         assert low >= 0 or choice["kind"] not in ("order", "stock")
     doubt = result["doubt"]

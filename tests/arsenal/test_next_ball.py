@@ -73,7 +73,7 @@ def test_the_gain_has_its_interval_and_the_doubt_what_would_settle_it(
 ) -> None:
     text = page()
     assert "Gain in 80 % of the draws" in text
-    assert "+5.1 to +10.1 points" in text
+    assert "+5.1 to +10.1 points, middle +7.1" in text
     assert "Two more deliveries with rev rate: the chance of picking the wrong one falls" in text
     assert "Friction of the lanes at Long Meadow" in text
 

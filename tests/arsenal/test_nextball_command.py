@@ -73,6 +73,7 @@ def test_the_json_has_the_promised_fields_and_no_others(wren: Bowler, engine: En
             "surface",
             "gain",
             "gain_interval",
+            "gain_middle",
             "certainty",
             "beats_next",
             "too_close",
