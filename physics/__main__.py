@@ -1,8 +1,8 @@
 """``python -m physics COMMAND``: numbers without the site.
 
 ``shot``, ``layout``, ``drill``, ``measure``: one JSON case on standard input, one result out.
-``robot``: a report, a table or with ``--json`` one object. Exit status 2 and one JSON line on
-standard error for input that can't be used.
+``robot``, ``offset``: a report, a table or with ``--json`` one object. Exit status 2 and one JSON
+line on standard error for input that can't be used.
 """
 
 import json
@@ -12,7 +12,7 @@ from typing import Any
 from physics import cases
 from physics.errors import InputError
 
-REPORTS = ("robot",)
+REPORTS = ("robot", "offset")
 
 
 def main(arguments: list[str]) -> int:
@@ -33,8 +33,11 @@ def main(arguments: list[str]) -> int:
 
 def _report(name: str, *, as_json: bool) -> str:
     # Imported where it is asked for: the cases need none of it.
-    from physics import robot
+    from physics import offset, robot
 
+    if name == "offset":
+        moved = offset.report()
+        return json.dumps(moved) if as_json else offset.table(moved)
     rows = _read_if_any("rows", "a JSON list of rows [laydown_board, launch_deg, mph], or nothing")
     result = robot.report(rows)
     return json.dumps(result) if as_json else robot.table(result, rows)

@@ -77,6 +77,12 @@ class Body:
     static_oz: tuple[float, float, float]
 
     @property
+    def centre_of_mass_m(self) -> tuple[float, float, float]:
+        """Centre of mass from the geometric centre in the principal frame, for the solver."""
+        one, two, three = (float(v) for v in self.principal_axes @ self.cg_offset_m)
+        return one, two, three
+
+    @property
     def differential_in(self) -> float:
         return (self.principal_rg_m[2] - self.principal_rg_m[0]) * M_TO_IN
 
@@ -95,6 +101,7 @@ class Body:
             "principal_axes": self.principal_axes.tolist(),
             "pap_body": self.pap_body.tolist(),
             "cg_offset_mm": (self.cg_offset_m * 1000).tolist(),
+            "centre_of_mass_m": list(self.centre_of_mass_m),
             "static_oz": {"top": top, "side": side, "finger": finger},
         }
 
