@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from physics.averaged import run
-from physics.carry import strike_chance
+from physics.pins import chance
 from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ENTRY_SPEED_M_S, ON_LANE, RESULTS
 from physics.units import BOARD_M, CENTRE_BOARD, M_S_TO_MPH
 
@@ -42,13 +42,14 @@ ROUGH = np.array([-1.5, -0.75, 0.0, 0.75, 1.5])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def carries(board, launch, means, spreads, samples, body, oil, pins, steps):  # type: ignore[no-untyped-def]
-    """Carry of every sample thrown on a line, by the fast solver: the measure of the picture.
+def entries(board, launch, means, spreads, samples, body, oil, steps):  # type: ignore[no-untyped-def]
+    """How every sample thrown on a line meets the pins, by the fast solver.
 
-    ``body``: (ball, p); ``oil``: (closure, film) as :func:`physics.averaged.run` takes them.
+    ``body``: (ball, p); ``oil``: (closure, film) as :func:`physics.averaged.run` takes them. Rows
+    of entry board, angle (deg), speed (mph), and 1 if the ball stayed on the lane.
     """
     out = np.empty(RESULTS)
-    found = np.zeros(samples.shape[0])
+    found = np.zeros((samples.shape[0], 4))
     for i in range(samples.shape[0]):
         z = samples[i]
         run(
@@ -65,10 +66,27 @@ def carries(board, launch, means, spreads, samples, body, oil, pins, steps):  # 
             steps,
             out,
         )
-        if out[ON_LANE] > 0.5:
-            speed_mph = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
-            found[i] = strike_chance(out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], speed_mph, pins)
+        found[i, 0] = out[ENTRY_BOARD]
+        found[i, 1] = out[ENTRY_ANGLE_DEG]
+        found[i, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
+        found[i, 3] = out[ON_LANE]
     return found
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def strikes_at(entered, pins):  # type: ignore[no-untyped-def]
+    """Chance of a strike of each of :func:`entries`' rows; 0 for a ball in the gutter."""
+    found = np.zeros(entered.shape[0])
+    for i in range(entered.shape[0]):
+        if entered[i, 3] > 0.5:
+            found[i] = chance(entered[i, 0], entered[i, 1], entered[i, 2], pins)
+    return found
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def carries(board, launch, means, spreads, samples, body, oil, pins, steps):  # type: ignore[no-untyped-def]
+    """Chance of a strike of every sample thrown on a line: the measure of the picture."""
+    return strikes_at(entries(board, launch, means, spreads, samples, body, oil, steps), pins)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -119,7 +137,7 @@ def _rough(row, at, launch_sd, pins):  # type: ignore[no-untyped-def]
                 continue
             angle = row[n, 1] + f * (row[n + 1, 1] - row[n, 1])
             board += across * ROUGH_BOARDS
-            total += weight * strike_chance(board, angle, row[n, 2], pins)
+            total += weight * chance(board, angle, row[n, 2], pins)
     return total / weights
 
 
@@ -201,7 +219,7 @@ def _read(nodes, count, half, spacing, slopes, apart, shift, spreads, samples, p
         for k in range(5):
             board += z[k] * ((1.0 - off) * slopes[1, k, 0] + off * slopes[side, k, 0])
             angle += z[k] * ((1.0 - off) * slopes[1, k, 1] + off * slopes[side, k, 1])
-        total += strike_chance(board, angle, nodes[n, 2], pins)
+        total += chance(board, angle, nodes[n, 2], pins)
     return total / samples.shape[0]
 
 

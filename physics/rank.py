@@ -1,6 +1,7 @@
 """From what balls are worth to what each change of a bag adds, and in what order that is said.
 
-Values come from :mod:`physics.worth`; a bag is worth on each task what its best ball is.
+What balls do comes from :mod:`physics.bag`; a bag is worth the score
+of a game with its best first ball and, for each leave, its best ball for that.
 """
 
 import math
@@ -9,30 +10,35 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from physics.bag import Balls, joined
+
 Array = NDArray[np.float64]
 
 
-def bag_value(values: Array, weights: Array) -> float:
-    """Weighted sum over tasks of the best ball's value (balls x tasks); 0 for an empty bag."""
-    return float(weights @ values.max(axis=0)) if len(values) else 0.0
+def bag_games(bag: Balls) -> Array:
+    """Expected score of a game on each task, the best ball thrown first; 0 for an empty bag."""
+    return bag.games().max(axis=0) if len(bag) else np.zeros(bag.strike.shape[1])
+
+
+def bag_value(bag: Balls, weights: Array) -> float:
+    """Expected score of a game over the tasks met."""
+    return float(weights @ bag_games(bag))
 
 
 def gains_by_task(
-    bag: Array, values: Array, replaces: Sequence[int | None], weights: Array
+    bag: Balls, options: Balls, replaces: Sequence[int | None], weights: Array
 ) -> Array:
-    """What each option adds on each task (options x tasks), already weighted.
+    """Pins per game each option adds on each task (options x tasks), already weighted.
 
-    ``bag``: owned balls x tasks. An addition is worth the best of bag and option less the best of
-    the bag; a change to an owned ball (``replaces`` its row) is a swap, and may lose.
+    An addition is worth the bag with it less the bag without, as first ball or at spares; a change
+    to an owned ball (``replaces`` its row) is a swap, and may lose.
     """
-    count = len(values)
-    out = np.zeros((count, values.shape[1]))
-    best = bag.max(axis=0) if len(bag) else np.zeros(values.shape[1])
-    for i in range(count):
-        swapped = replaces[i]
-        kept = bag if swapped is None else np.delete(bag, swapped, axis=0)
-        rest = kept.max(axis=0) if len(kept) else np.zeros(values.shape[1])
-        out[i] = weights * (np.maximum(rest, values[i]) - best)
+    before = bag_games(bag)
+    out = np.zeros((len(options), len(weights)))
+    everything = list(range(len(bag)))
+    for i in range(len(options)):
+        kept = bag.part([row for row in everything if row != replaces[i]])
+        out[i] = weights * (bag_games(joined(kept, options.part([i]))) - before)
     return out
 
 

@@ -21,7 +21,7 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import carry, friction, layout
+from physics import friction, layout, pins
 from physics.body import Body
 from physics.bowler import Bowler
 from physics.units import IN_TO_M
@@ -35,6 +35,7 @@ Array = NDArray[np.float64]
 Name = tuple[str, str]
 RELEASE = ("speed", "rev_rate", "rotation", "tilt")
 PAP = ("pap_over", "pap_up")
+PINS = ("pins_place", "pins_angle", "pins_level")
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,9 @@ class Priors:
     own_friction: float = 0.03
     ring_patch: float = 0.30
     ring_absorption: float = 0.40
-    pins_width: float = 0.15
     repeatability: float = 0.25
+    # Of the pin table's own spreads, so much.
+    pins: float = 1.0
     # How much more or less than thought games have worn a finish and soaked a cover.
     finish_wear: float = 0.40
     soaking: float = 0.50
@@ -85,7 +87,7 @@ class World:
     cover: dict[str, float]
     finish: dict[str, float]
     own: dict[str, float]
-    pins: tuple[float, ...]
+    pins: pins.PinTable
     wear: float = 1.0
     soaking: float = 1.0
 
@@ -131,7 +133,7 @@ def about_another_pap(ball: Body, over_in: float, up_in: float) -> Body:
 def names_of(options: Sequence[Option], tasks: Sequence[Task]) -> tuple[Name, ...]:
     """Every unknown that these options and tasks meet, in a fixed order."""
     found: list[Name] = [(kind, "") for kind in (*RELEASE, *PAP, "release_spread", "aim_spread")]
-    found += [("ring_patch", ""), ("ring_absorption", ""), ("pins", "")]
+    found += [("ring_patch", ""), ("ring_absorption", ""), *((kind, "") for kind in PINS)]
     found += [("lane_friction", house) for house in sorted({task.house for task in tasks})]
     found += [("cover", cover) for cover in sorted({option.cover for option in options})]
     found += [("finish", finish) for finish in sorted({option.finish for option in options})]
@@ -217,16 +219,10 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         cover=factors("cover", spread.cover_friction),
         finish=factors("finish", spread.finish_roughness),
         own=factors("ball", spread.own_friction),
-        pins=_pins(factor("pins", "", spread.pins_width)),
+        pins=pins.table().moved(*(spread.pins * float(z[kind, ""]) for kind in PINS)),
         wear=extent("finish_wear", spread.finish_wear),
         soaking=extent("soaking", spread.soaking),
     )
-
-
-def _pins(wider: float) -> tuple[float, ...]:
-    """The pins, so many times as forgiving as thought."""
-    usual = carry.Pins()
-    return replace(usual, width_deg=usual.width_deg * wider).numbers()
 
 
 def _film(task: Task, j: int, z: dict[Name, float], spread: Priors) -> Array:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import averaged, carry, friction, line, motion, release, shape, worlds
+from physics import averaged, friction, line, motion, pins, release, shape, worlds
 from physics.body import Body
 from physics.bowler import Bowler, normal_samples
 from physics.lane import own_side_grid_m
@@ -27,7 +27,7 @@ Progress = Callable[[float], None]
 
 # Samples read off a line's local picture; samples thrown in full to confirm it with the fast
 # solver, and how many of those with the reference solver too.
-SAMPLES, THROWN, REFERENCE = 256, 1024, 32
+SAMPLES, THROWN, REFERENCE = 512, 1024, 32
 CONFIRM_TOLERANCE = 1e-5
 PROFILE_M = FT_TO_M
 
@@ -122,7 +122,7 @@ def seek(
     Python lock. ``progress`` is told the share done.
     """
     scatter = normal_samples(samples, seed)
-    pins = carry.Pins().numbers()
+    strikes = strikes_of(pins.table(), options)
     size = (len(options), len(tasks))
     board, launch, value = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size)
     factors = lane_factors or [1.0] * len(tasks)
@@ -140,7 +140,7 @@ def seek(
                 scatter,
                 body,
                 (on_lane(options[i].closure, factors[j]).numbers(), task.film_um),
-                pins,
+                strikes[options[i].body.mass_kg],
                 steps,
                 starts,
                 rounds,
@@ -149,7 +149,7 @@ def seek(
             )
             board[i, j], launch[i, j], value[i, j] = found
 
-    _each(one, len(options), progress)
+    each(one, len(options), progress)
     return Lines(board, launch, value)
 
 
@@ -158,7 +158,8 @@ def on_lane(closure: friction.Film, factor: float) -> friction.Film:
     return replace(closure, mu_oil=closure.mu_oil * factor, mu_dry=closure.mu_dry * factor)
 
 
-def _each(work: Callable[[int], None], count: int, progress: Progress | None) -> None:
+def each(work: Callable[[int], None], count: int, progress: Progress | None) -> None:
+    """Do each piece of work on all cores; kernels hold no Python lock."""
     with ThreadPoolExecutor(cores()) as pool:
         for done, _ in enumerate(pool.map(work, range(count)), start=1):
             if progress is not None and (done % 8 == 0 or done == count):
@@ -258,7 +259,7 @@ def confirm(
     so that no line is shown at its luckiest.
     """
     scatter = normal_samples(samples, seed + 1)
-    pins = carry.Pins().numbers()
+    strikes = strikes_of(pins.table(), options)
     spreads, means = np.array(bowler.spreads()), np.array(bowler.means())
     value = np.zeros(lines.value.shape)
     rows = np.full((*lines.value.shape, shape.RESULTS), np.nan)
@@ -269,6 +270,7 @@ def confirm(
             return
         y, launch = board_to_y_m(lines.board[i, j]), float(lines.launch_deg[i, j])
         meet = (bowler, options[i], tasks[j], lane_factors[j])
+        there = strikes[options[i].body.mass_kg]
         rows[i, j] = reference_row(*meet, (y, launch, *means))
         fast = line.carries(
             float(lines.board[i, j]),
@@ -278,7 +280,7 @@ def confirm(
             scatter,
             body_tuple(options[i].body),
             (on_lane(options[i].closure, lane_factors[j]).numbers(), tasks[j].film_um),
-            pins,
+            there,
             averaged.STEPS,
         )
         value[i, j] = fast.mean()
@@ -292,23 +294,29 @@ def confirm(
                 rotation,
                 max(0.0, tilt),
             )
-            value[i, j] += (strike_chance_of(reference_row(*meet, delivery)) - fast[n]) / exact
+            exactly = strike_chance_of(reference_row(*meet, delivery), there)
+            value[i, j] += (exactly - fast[n]) / exact
         value[i, j] = min(1.0, max(0.0, value[i, j]))
 
-    _each(one, len(options) * len(tasks), progress)
+    each(one, len(options) * len(tasks), progress)
     return value, rows
 
 
-def strike_chance_of(row: Array, pins: tuple[float, ...] | None = None) -> float:
-    """Carry of one result row (columns of shape); 0 for a ball that left the lane."""
+def strikes_of(table: pins.PinTable, options: Sequence[Option]) -> dict[float, pins.Surface]:
+    """The strike surface for each mass among the options."""
+    return {mass: table.strikes(mass) for mass in {option.body.mass_kg for option in options}}
+
+
+def strike_chance_of(row: Array, strikes: pins.Surface) -> float:
+    """Chance of a strike of one result row (columns of shape); 0 for a ball that left the lane."""
     if not row[shape.ON_LANE] > 0.5:
         return 0.0
     return float(
-        carry.strike_chance(
+        pins.chance(
             float(row[shape.ENTRY_BOARD]),
             float(row[shape.ENTRY_ANGLE_DEG]),
             float(row[shape.ENTRY_SPEED_M_S]) * M_S_TO_MPH,
-            pins or carry.Pins().numbers(),
+            strikes,
         )
     )
 
@@ -344,6 +352,8 @@ def draws(
     """
     met = worlds.drawn(bowler, options, tasks, count=count, seed=seed, priors=priors)
     scatter = normal_samples(samples, seed)
+    tables = [*(world.pins for world in met.drawn), met.middle.pins]
+    strikes = [strikes_of(table, options) for table in tables]
     out = np.zeros((count + 1, len(options), len(tasks)))
 
     def one(n: int) -> None:
@@ -362,7 +372,7 @@ def draws(
                     scatter,
                     body,
                     (there, world.film_um[j]),
-                    world.pins,
+                    strikes[n][option.body.mass_kg],
                     averaged.STEPS // 2,
                     2,
                     1,
@@ -370,5 +380,5 @@ def draws(
                     high,
                 )[2]
 
-    _each(one, count + 1, progress)
+    each(one, count + 1, progress)
     return Drawn(out[:count], out[count], met)

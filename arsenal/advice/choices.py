@@ -57,14 +57,16 @@ class Choice:
 
     data: Mapping[str, Any]
     tasks: Sequence[str] = ()
+    unit: words.GainUnit = words.STRIKE_POINTS
     instead: Mapping[str, Any] | None = None
     """The one of its family that passes a filter, where the choice itself doesn't."""
 
     @property
     def gains(self) -> list[tuple[str, float]]:
-        """Points gained on each task, by its name."""
+        """What is gained on each task, by its name."""
         gains = self.data.get("gain_by_task") or []
-        return [(name, gain * 100) for name, gain in zip(self.tasks, gains, strict=False)]
+        scale = self.unit.scale
+        return [(name, gain * scale) for name, gain in zip(self.tasks, gains, strict=False)]
 
     @property
     def drilled(self) -> list[tuple[str, str]]:
@@ -93,9 +95,9 @@ class Choice:
         return words.NOT_IN_PLAY if self.data["kind"] in words.ALTERS_SURFACE else ""
 
     @property
-    def gain_points(self) -> float:
-        """Percentage points of strike chance."""
-        return float(self.data["gain"]) * 100
+    def gain(self) -> float:
+        """In the unit's words."""
+        return float(self.data["gain"]) * self.unit.scale
 
     @property
     def certainty_words(self) -> str:
@@ -116,26 +118,27 @@ class Choice:
         return beats is not None and beats < TOO_CLOSE
 
     @property
-    def interval_points(self) -> tuple[float, float, float] | None:
-        """The 80 % interval of the gain and its middle, percentage points; None if not known."""
+    def interval(self) -> tuple[float, float, float] | None:
+        """The 80 % interval of the gain and its middle; None where it wasn't computed."""
         ends = self.data.get("gain_interval")
         if not ends:
             return None
+        scale = self.unit.scale
         low, high = ends
-        return float(low) * 100, float(high) * 100, float(self.data["gain_middle"]) * 100
+        return low * scale, high * scale, self.data["gain_middle"] * scale
 
     @property
     def family(self) -> list[dict[str, Any]]:
-        return [_member(other) for other in self.data["family"]]
+        return [_member(other, self.unit) for other in self.data["family"]]
 
 
-def _member(other: Mapping[str, Any]) -> dict[str, Any]:
+def _member(other: Mapping[str, Any], unit: words.GainUnit) -> dict[str, Any]:
     return {
         **other,
         "kind_words": words.kind_words(other["kind"]),
         "layout_words": unbroken(words.layout_words(other["layout"])),
         "surface_words": other.get("work") or surface_words(other["surface"]),
-        "gain_points": other["gain"] * 100,
+        "gain": other["gain"] * unit.scale,
     }
 
 
@@ -145,6 +148,7 @@ class Wanted:
 
     kinds: Sequence[str]
     budget: Decimal | None
+    unit: words.GainUnit = words.STRIKE_POINTS
 
     def passes(self, option: Mapping[str, Any]) -> bool:
         return (not self.kinds or option["kind"] in self.kinds) and (
@@ -154,9 +158,11 @@ class Wanted:
     def shown(self, choice: Mapping[str, Any], tasks: Sequence[str]) -> Choice | None:
         """The choice if it passes, or if another of its family does, which is then named."""
         if self.passes(choice):
-            return Choice(choice, tasks)
+            return Choice(choice, tasks, self.unit)
         instead = next((other for other in choice["family"] if self.passes(other)), None)
-        return None if instead is None else Choice(choice, tasks, _member(instead))
+        if instead is None:
+            return None
+        return Choice(choice, tasks, self.unit, _member(instead, self.unit))
 
 
 @dataclass(frozen=True)
@@ -186,7 +192,11 @@ class ChoiceFilter:
             ),
         )
         said = form.cleaned_data if form.is_bound and form.is_valid() else {}
-        wanted = Wanted(kinds=said.get("kind") or [], budget=said.get("budget"))
+        wanted = Wanted(
+            kinds=said.get("kind") or [],
+            budget=said.get("budget"),
+            unit=words.gain_unit(result),
+        )
         passed = (wanted.shown(choice, tasks) for choice in choices)
         shown = [choice for choice in passed if choice is not None]
         return cls(

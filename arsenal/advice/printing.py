@@ -40,9 +40,12 @@ def contract(result: Mapping[str, Any], limit: int | None) -> dict[str, Any]:
         "customer": result["customer"],
         "model_version": result["model_version"],
         "seed": result["seed"],
+        # What the first version counted in, it didn't say.
+        **{name: result[name] for name in ("gain_unit", "game") if name in result},
         "tasks": [
             {
                 **_only(task, TASK_FIELDS),
+                **({"spares": task["spares"]} if "spares" in task else {}),
                 "owned": [_only(ball, OWNED_FIELDS) for ball in task["owned"]],
             }
             for task in result["tasks"]
@@ -79,8 +82,9 @@ def ranking_table(answer: Mapping[str, Any]) -> str:
             f"seed {answer['seed']}",
             "",
             *_tasks(answer["tasks"]),
+            *_game(answer.get("game")),
             "",
-            *_choices(answer["choices"]),
+            *_choices(answer["choices"], words.gain_unit(answer)),
             *_doubt(answer.get("doubt")),
             *_certified(answer["choices"]),
             f"Ruled out: {len(answer['excluded'])}. --json says what and why.",
@@ -100,7 +104,13 @@ def _tasks(tasks: list[dict[str, Any]]) -> Iterable[str]:
         yield f"{task['name']:<{width}}  {best}  {window}{gap}"
 
 
-def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
+def _game(game: Mapping[str, Any] | None) -> Iterable[str]:
+    """The score expected with the bag as it is, beside the average known."""
+    if game is not None:
+        yield words.game_words(game)
+
+
+def _choices(choices: list[dict[str, Any]], unit: words.GainUnit) -> Iterable[str]:
     for choice in choices:
         what = [words.kind_words(choice["kind"]), choice["ball"]]
         # Care leaves layout and finish alone: what is to be done says more.
@@ -112,7 +122,8 @@ def _choices(choices: list[dict[str, Any]]) -> Iterable[str]:
         certainty = words.certainty_percent(choice["certainty"])
         sure = "" if choice["kind"] == "none" else f", {certainty} sure to gain"
         alike = f", {len(choice['family'])} as good" if choice["family"] else ""
-        yield f"     {100 * choice['gain']:+.1f} points of strike chance{sure}, {price}{alike}"
+        gain = f"{unit.scale * choice['gain']:+.1f} {unit.words}"
+        yield f"     {gain}{sure}, {price}{alike}"
         yield from textwrap.wrap(
             choice["reason"], WIDTH, initial_indent="     ", subsequent_indent="     "
         )

@@ -168,6 +168,7 @@ class Rows:
 
     all: list[Row]
     benchmark: str
+    game_words: str = ""
 
     @property
     def gaps(self) -> int:
@@ -184,6 +185,7 @@ def window_rows(result: Mapping[str, Any]) -> Rows:
     return Rows(
         all=[_row(number, task, axes, total) for number, task in enumerate(tasks, start=1)],
         benchmark=benchmark["ball"] if benchmark else "",
+        game_words=words.game_words(result["game"]) if "game" in result else "",
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from arsenal.engine.words import layout_words
@@ -28,6 +29,34 @@ NOT_IN_PLAY = (
 )
 
 KG_PER_LB = 0.45359237
+
+
+@dataclass(frozen=True)
+class GainUnit:
+    """What gains are counted in: the words after a number, and after one of a family's."""
+
+    words: str
+    short: str
+    scale: float = 1.0
+
+
+PINS_A_GAME = GainUnit("pins a game", "pins")
+# Rankings of the first version, which are kept as they were.
+STRIKE_POINTS = GainUnit("points of strike chance", "points", 100.0)
+
+
+def game_words(game: Mapping[str, Any]) -> str:
+    """The score expected with the bag as it is, beside the average the customer has."""
+    expected = f"With this bag the model expects {game['expected']:.0f} a game on these conditions"
+    if game["average"] is None:
+        return f"{expected} (estimate); no average is on record to hold it against."
+    return f"{expected} (estimate); the average on record is {game['average']}."
+
+
+def gain_unit(result: Mapping[str, Any]) -> GainUnit:
+    """The unit a stored ranking counts its gains in."""
+    return PINS_A_GAME if result.get("gain_unit") == PINS_A_GAME.words else STRIKE_POINTS
+
 
 GAP_SIDES: dict[str, str] = {
     "rolly": "too rolly",

@@ -157,8 +157,9 @@ class _Builder:
                 )
 
     def new(self, kind: str, ball: Mapping[str, Any]) -> Iterator[Choice]:
-        """An undrilled ball in each layout and finish."""
+        """An undrilled ball in each layout and finish; polyester is a spare ball."""
         name = ball["name"]
+        what = "spare" if ball["cover"] == "polyester" else kind
         faults = rules.undrilled_faults(body.Label(**ball["label"]))
         if faults:
             self._rule_out(name, "; ".join(faults))
@@ -170,7 +171,7 @@ class _Builder:
             for finish in self._finishes(ball["cover"]):
                 extra = 0.0 if finish == ball["factory_finish"] else self.prices["surface"]
                 yield self._choice(
-                    kind,
+                    what,
                     name,
                     f"{kind} {ball['id']}",
                     drilled,

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import bodies, options, results
+from arsenal.engine import bodies, games, options, results
 from arsenal.engine.options import Choice, Menu
-from physics import MODEL_VERSION, bowler, doubt, rank, worlds, worth
+from physics import MODEL_VERSION, bag, bowler, doubt, rank, spares, worlds, worth
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, str], None]
@@ -22,16 +22,20 @@ REFINED, CONFIRMED, DRAWN = 60, 36, 12
 # How many changes are drawn where none gains.
 RUNNERS = 3
 DRAWS = 64
-# Gains under a point of strike chance are less than the model can tell from nothing: about the
-# scatter of a line's picture against throwing it in full (tests/physics/test_rank.py).
-NOISE = 0.01
+# Pins a game. Smaller gains are less than the model can tell from nothing: about the point of
+# strike chance by which a line's picture scatters (tests/physics/test_rank.py).
+NOISE = 1.0
 
 
 @dataclass(frozen=True)
 class Setting:
-    """The bowler and the tasks of one ranking, in the form physics takes them."""
+    """The bowler and the tasks of one ranking, in the form physics takes them.
+
+    ``at_spares`` are the releases the bowler has for spares.
+    """
 
     who: bowler.Bowler
+    at_spares: list[bowler.Bowler]
     tasks: list[worth.Task]
     factors: list[float]
     weights: Array
@@ -50,8 +54,12 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
         )
         for c in inputs["conditions"]
     ]
+    who = bodies.bowler_of(inputs["delivery"], customer["average"])
+    second = inputs.get("spare_delivery")
+    other = bodies.bowler_of(second, customer["average"]) if second else spares.flatter(who)
     return Setting(
-        who=bodies.bowler_of(inputs["delivery"], customer["average"]),
+        who=who,
+        at_spares=[who, other],
         tasks=tasks,
         factors=[c["lane_factor"] for c in inputs["conditions"]],
         weights=np.array([task.weight for task in tasks]),
@@ -65,6 +73,8 @@ class Found:
     choices: list[Choice]
     lines: worth.Lines
     shots: Array
+    balls: bag.Balls
+    second: games.Seconds
 
     @property
     def values(self) -> Array:
@@ -75,7 +85,18 @@ class Found:
         lines = worth.Lines(
             self.lines.board[index], self.lines.launch_deg[index], self.lines.value[index]
         )
-        return Found([self.choices[i] for i in index], lines, self.shots[index])
+        second = games.Seconds(
+            [self.second.maps[i] for i in index],
+            self.second.convert[index],
+            self.second.felled[index],
+        )
+        return Found(
+            [self.choices[i] for i in index],
+            lines,
+            self.shots[index],
+            self.balls.part(index),
+            second,
+        )
 
 
 def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dict[str, Any]:
@@ -122,6 +143,7 @@ def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dic
             families=groups,
             drawn=drawn,
             gains=gains_of(menu, confirmed, setting.weights),
+            first_gains=first_ball_gains(menu, confirmed, setting.weights),
             noise=NOISE,
             without_ring_oil=dry,
             timings={
@@ -135,18 +157,38 @@ def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dic
 
 
 def gains_of(menu: Menu, found: Found, weights: Array) -> Array:
-    """Gain by task of each change among the choices found; the bag's balls come first in it."""
+    """Pins a game by task of each change among the choices found; the bag comes first in it."""
+    return _gains(menu, found.balls, found.choices, weights)
+
+
+def first_ball_gains(menu: Menu, found: Found, weights: Array) -> Array:
+    """The same if nothing new were ever thrown at a spare."""
     count = len(menu.owned)
-    changes = found.choices[count:]
-    replaces = [choice.replaces for choice in changes]
-    return rank.gains_by_task(found.values[:count], found.values[count:], replaces, weights)
+    changes = found.balls.part(range(count, len(found.choices)))
+    ours = found.balls.part(range(count))
+    # A changed ball keeps what it does at spares now, so that only its first ball is other.
+    kept = changes.only_first()
+    for i, choice in enumerate(found.choices[count:]):
+        if choice.replaces is not None:
+            kept.convert[i] = ours.convert[choice.replaces]
+            kept.felled[i] = ours.felled[choice.replaces]
+    return _gains(menu, bag.joined(ours, kept), found.choices, weights)
 
 
-def _found(choices: list[Choice], setting: Setting, lines: worth.Lines) -> Found:
+def _gains(menu: Menu, balls: bag.Balls, choices: Sequence[Choice], weights: Array) -> Array:
+    count = len(menu.owned)
+    replaces = [choice.replaces for choice in choices[count:]]
+    changes = balls.part(range(count, len(choices)))
+    return rank.gains_by_task(balls.part(range(count)), changes, replaces, weights)
+
+
+def _found(
+    choices: list[Choice], setting: Setting, lines: worth.Lines, second: games.Seconds
+) -> Found:
     asked = [choice.option for choice in choices]
-    return Found(
-        choices, lines, worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
-    )
+    shots = worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+    balls = games.rough(choices, lines, setting, second)
+    return Found(choices, lines, shots, balls, second)
 
 
 def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Found:
@@ -162,7 +204,9 @@ def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Fo
         steps=60,
         progress=tell,
     )
-    return _found(choices, setting, lines)
+    # Of new balls only those bought for spares are tried at them yet.
+    asked = [i < len(menu.owned) or choice.kind == "spare" for i, choice in enumerate(choices)]
+    return _found(choices, setting, lines, games.seconds(choices, setting, asked))
 
 
 def _refine(
@@ -181,7 +225,7 @@ def _refine(
         near=part.lines,
         progress=tell,
     )
-    return _found(part.choices, setting, lines)
+    return _found(part.choices, setting, lines, part.second)
 
 
 def _shortlist(menu: Menu, found: Found, weights: Array, size: int) -> list[int]:
@@ -225,7 +269,9 @@ def _confirm(
         progress=tell,
     )
     lines = worth.Lines(part.lines.board, part.lines.launch_deg, values)
-    return Found(part.choices, lines, shots)
+    second = games.seconds(part.choices, setting, [True] * len(part.choices))
+    balls = games.exact(part.choices, lines, setting, second, seed)
+    return Found(part.choices, lines, shots, balls, second)
 
 
 def _families(menu: Menu, confirmed: Found, weights: Array) -> list[list[int]]:
@@ -287,10 +333,18 @@ def _draw(
         seed=seed,
         progress=tell,
     )
-    replaces = [choice.replaces for choice in part.choices[count:]]
+    met = games.Drawn(part.balls, part.second.maps)
+    aim = setting.who.repeatability.launch_deg
     gains = [
-        rank.gains_by_task(v[:count], v[count:], replaces, setting.weights).sum(axis=1)
-        for v in doubt.centred(drawn.values, drawn.middle, part.values)
+        _gains(
+            menu,
+            met.at(strikes, world.bowler.repeatability.launch_deg / aim),
+            part.choices,
+            setting.weights,
+        ).sum(axis=1)
+        for strikes, world in zip(
+            doubt.centred(drawn.values, drawn.middle, part.values), drawn.worlds.drawn, strict=True
+        )
     ]
     return DrawnGains(np.array(gains).reshape(DRAWS, len(rows)), drawn.worlds)
 
@@ -345,8 +399,8 @@ def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int)
             steps=60,
             near=confirmed.lines,
         )
-        found = Found(confirmed.choices, lines, confirmed.shots)
-        orders.append(gains_of(menu, found, setting.weights).sum(axis=1))
+        played = confirmed.balls.with_strikes(lines.value)
+        orders.append(_gains(menu, played, confirmed.choices, setting.weights).sum(axis=1))
     if len(orders[0]) < 2:
         return {"kendall_tau": None, "first_same": True}
     return {

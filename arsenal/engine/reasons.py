@@ -152,12 +152,11 @@ def _flare(new: Any, old: Any) -> str:
 def reason_for_nothing(answer: Answer, rows: list[dict[str, Any]], largest: float) -> str:
     """Why nothing may be needed, or what doing nothing would leave."""
     gaps = [task["name"] for task in rows if task["gap"]]
-    points = 100 * largest
     if largest < answer.noise:
         return (
             "Nothing tried adds more than the model can tell from nothing: the largest gain is "
-            f"{max(points, 0.0):.1f} points of strike chance. Keep what is in the bag and look "
-            "after its surfaces."
+            f"{max(largest, 0.0):.1f} pins a game. Keep what is in the bag and look after its "
+            "surfaces."
         )
     short = [
         task["name"]
@@ -172,7 +171,8 @@ def reason_for_nothing(answer: Answer, rows: list[dict[str, Any]], largest: floa
         left = f"On {_listed(short)} the bag scores within 5 % of the best only once cared for"
     else:
         left = "The bag scores within 5 % of the best available on every condition"
-    return f"{left}. The most that changing something would add is {points:.1f} points (estimate)."
+    most = f"{largest:.1f} pins a game (estimate)"
+    return f"{left}. The most that changing something would add is {most}."
 
 
 def gap_words(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import doubts, reasons, strip, tasks
+from arsenal.engine import doubts, reasons, spare_rows, strip, tasks
 from arsenal.engine.options import Choice, Menu
 from arsenal.engine.words import care_words
 from physics import doubt, rank
@@ -35,6 +35,7 @@ class Answer:
     families: list[list[int]]
     drawn: DrawnGains
     gains: Array
+    first_gains: Array
     noise: float
     without_ring_oil: dict[str, Any]
     timings: dict[str, Any]
@@ -52,7 +53,10 @@ def result_of(answer: Answer) -> dict[str, Any]:
     """The result as it is stored and shown; plain JSON, no not-a-numbers."""
     customer = answer.inputs["customer"]
     benchmark = tasks.benchmark_of(answer)
-    rows = [tasks.row(answer, j, benchmark) for j in range(len(answer.setting.tasks))]
+    rows = [
+        tasks.row(answer, j, benchmark) | {"spares": spare_rows.rows(answer, j)}
+        for j in range(len(answer.setting.tasks))
+    ]
     choices = _choices(answer, rows)
     return {
         "customer": {"id": customer["id"], "name": customer["name"]},
@@ -64,6 +68,8 @@ def result_of(answer: Answer) -> dict[str, Any]:
             "ball_id": answer.menu.owned[benchmark].ball_id,
             "ball": answer.menu.owned[benchmark].ball,
         },
+        "gain_unit": "pins a game",
+        "game": spare_rows.game_rows(answer),
         "tasks": rows,
         "choices": choices,
         "doubt": doubts.doubt_of(answer),
@@ -100,16 +106,18 @@ def _choice(answer: Answer, rows: list[dict[str, Any]], place: int) -> dict[str,
         "ball": choice.ball,
         "layout": None if choice.layout is None else dict(choice.layout),
         "surface": choice.finish,
-        "gain": round(float(gains.sum()), 5),
-        "gain_by_task": [round(float(g), 5) for g in gains],
-        "gain_interval": [round(end, 5) for end in doubt.interval(drawn)],
-        "gain_middle": round(float(np.median(drawn)), 5),
+        "gain": round(float(gains.sum()), 3),
+        "gain_by_task": [round(float(g), 3) for g in gains],
+        "gain_interval": [round(end, 3) for end in doubt.interval(drawn)],
+        "gain_middle": round(float(np.median(drawn)), 3),
         "certainty": round(float(rank.certainty(drawn)), 3),
         "beats_next": None,
         "too_close": False,
         "cost": {"amount": choice.cost, "currency": answer.currency},
         "family": [_other(answer, other) for other in others],
-        "reason": reasons.reason_for(answer, rows, row),
+        "reason": spare_rows.reason(answer, row)
+        if spare_rows.is_for_spares(answer, row)
+        else reasons.reason_for(answer, rows, row),
         "drilled": choice.option.body.numbers(),
     } | _work(choice)
 
@@ -126,7 +134,7 @@ def _other(answer: Answer, row: int) -> dict[str, Any]:
         "ball": choice.ball,
         "layout": None if choice.layout is None else dict(choice.layout),
         "surface": choice.finish,
-        "gain": round(float(answer.gains[row - answer.bag_size].sum()), 5),
+        "gain": round(float(answer.gains[row - answer.bag_size].sum()), 3),
         "cost": {"amount": choice.cost, "currency": answer.currency},
     } | _work(choice)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons, results
-from physics import averaged, shape, window, worth
+from physics import averaged, pins, shape, window, worth
 from physics.units import M_S_TO_MPH, M_TO_FT, M_TO_IN, RAD_S_TO_RPM, board_to_y_m
 
 if TYPE_CHECKING:
@@ -219,7 +219,8 @@ def _room(answer: Answer, row: int, j: int) -> tuple[float, float]:
         _throw(answer, row, j, [_delivery(answer, board, launch + sign * d) for d in MISSES_DEG])
         for sign in (-1.0, 1.0)
     ]
-    kept = [np.array([worth.strike_chance_of(shot) for shot in shots]) for shots in sides]
+    strikes = pins.table().strikes(answer.confirmed.choices[row].option.body.mass_kg)
+    kept = [np.array([worth.strike_chance_of(shot, strikes) for shot in shots]) for shots in sides]
     least = KEPT_SHARE * max(values.max() for values in kept)
     for shots, values in zip(sides, kept, strict=True):
         under = np.flatnonzero(values < least)

@@ -87,7 +87,7 @@ def test_an_unknown_average_is_asked_for_and_a_known_one_is_not() -> None:
 
 
 def test_what_cannot_be_measured_is_named_and_nothing_is_offered() -> None:
-    found = doubts.doubt_of(answer_that_hangs_on({("ring_patch", ""): 1.0, ("pins", ""): 0.5}))
+    found = doubts.doubt_of(answer_that_hangs_on({("ring_patch", ""): 1.0, ("pins_level", ""): 0.5}))
     assert found["would_settle"] == []
     assert [item["what"] for item in found["hangs_on"]] == [
         "width of the contact patch",
@@ -136,7 +136,7 @@ def test_the_verdict_is_said_in_a_sentence(chance: float, against: str, said: st
 
 
 def test_every_kind_of_unknown_has_words() -> None:
-    found = answer_that_hangs_on({("pins", ""): 1.0})
+    found = answer_that_hangs_on({("pins_level", ""): 1.0})
     for name in (*found.drawn.worlds.names, ("oil_amount", "0")):
         words = doubts.name_words(found, name)
         assert words

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from physics import averaged, shape, worth
+from physics import averaged, pins, shape, worth
 from tests.physics import scenes
 
 pytestmark = pytest.mark.slow
@@ -99,4 +99,4 @@ def test_the_ball_in_the_gutter_is_off_the_lane_in_both() -> None:
     )[0]
     exact = worth.reference_row(scenes.man(), option, meet, 1.0, throw)
     assert quick[shape.ON_LANE] == exact[shape.ON_LANE] == 0.0
-    assert worth.strike_chance_of(exact) == 0.0
+    assert worth.strike_chance_of(exact, pins.table().strikes()) == 0.0

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from physics import averaged, bowler, carry, lane, line, rank, worth
+from physics import averaged, bag, bowler, lane, line, pins, rank, worth
 from tests.physics import scenes
 
 VALUES = st.lists(st.lists(st.floats(0, 1), min_size=3, max_size=3), min_size=2, max_size=6).map(
@@ -24,30 +24,54 @@ VALUES = st.lists(st.lists(st.floats(0, 1), min_size=3, max_size=3), min_size=2,
 WEIGHTS = np.array([0.5, 0.3, 0.2])
 
 
+def strikers(strike: np.ndarray, convert: float = 0.5) -> bag.Balls:
+    """Balls that differ in strikes only: the rest leave a corner pin, which all take alike."""
+    strike = np.asarray(strike, float)
+    one = np.ones((*strike.shape, 1))
+    return bag.Balls(
+        strike, np.full(strike.shape, 9.0), one, convert * one, convert * one, one[0, 0]
+    )
+
+
 @given(VALUES)
 def test_adding_a_ball_never_lowers_a_bag_and_adds_less_to_a_bigger_one(values: np.ndarray) -> None:
-    new, small, big = values[-1:], values[:1], values[:-1]
+    new, small, big = (strikers(part) for part in (values[-1:], values[:1], values[:-1]))
     to_small = rank.gains_by_task(small, new, [None], WEIGHTS).sum()
     to_big = rank.gains_by_task(big, new, [None], WEIGHTS).sum()
-    assert to_big >= -1e-12
-    assert to_small >= to_big - 1e-12
+    assert to_big >= -1e-9
+    assert to_small >= to_big - 1e-9
 
 
 @given(VALUES)
 def test_gain_is_the_bag_after_less_the_bag_before(values: np.ndarray) -> None:
-    bag, new = values[:-1], values[-1:]
-    gain = rank.gains_by_task(bag, new, [None], WEIGHTS).sum()
-    after = rank.bag_value(values, WEIGHTS)
-    assert gain == pytest.approx(after - rank.bag_value(bag, WEIGHTS), abs=1e-12)
-    swapped = rank.gains_by_task(bag, new, [0], WEIGHTS).sum()
-    after = rank.bag_value(np.vstack([bag[1:], new]), WEIGHTS)
-    assert swapped == pytest.approx(after - rank.bag_value(bag, WEIGHTS), abs=1e-12)
+    ours, new = strikers(values[:-1]), strikers(values[-1:])
+    gain = rank.gains_by_task(ours, new, [None], WEIGHTS).sum()
+    after = rank.bag_value(strikers(values), WEIGHTS)
+    assert gain == pytest.approx(after - rank.bag_value(ours, WEIGHTS), abs=1e-9)
+    swapped = rank.gains_by_task(ours, new, [0], WEIGHTS).sum()
+    after = rank.bag_value(strikers(values[1:]), WEIGHTS)
+    assert swapped == pytest.approx(after - rank.bag_value(ours, WEIGHTS), abs=1e-9)
 
 
 def test_a_swap_can_lose_and_an_addition_cannot() -> None:
-    bag, new = np.array([[0.6, 0.5, 0.4]]), np.array([[0.3, 0.3, 0.3]])
-    assert rank.gains_by_task(bag, new, [0], WEIGHTS).sum() < 0
-    assert rank.gains_by_task(bag, new, [None], WEIGHTS).sum() == 0
+    ours, new = strikers(np.array([[0.6, 0.5, 0.4]])), strikers(np.array([[0.3, 0.3, 0.3]]))
+    assert rank.gains_by_task(ours, new, [0], WEIGHTS).sum() < 0
+    assert rank.gains_by_task(ours, new, [None], WEIGHTS).sum() == 0
+
+
+def test_a_ball_that_never_strikes_adds_the_pins_of_the_spares_it_takes() -> None:
+    """By hand: strikes .4, else nine and the corner pin; spares from half to nine in ten."""
+    ours, new = strikers(np.full((1, 3), 0.4)), strikers(np.zeros((1, 3)), 0.9)
+    gain = rank.gains_by_task(ours, new, [None], WEIGHTS).sum()
+
+    def game(convert: float) -> float:
+        first, spare = 4 + 0.6 * 9, 0.6 * convert
+        frame = first + 0.6 * convert
+        return 10 * (frame + spare * first + 0.4 * (frame + 0.4 * first))
+
+    assert gain == pytest.approx(game(0.9) - game(0.5), abs=1e-9)
+    # A ball for strikes alone adds nothing at the corner.
+    assert rank.gains_by_task(ours, new.only_first(), [None], WEIGHTS).sum() == pytest.approx(0)
 
 
 def test_families_are_led_by_their_best_and_hold_what_is_within_the_noise() -> None:
@@ -118,7 +142,7 @@ def thrown(
             bowler.normal_samples(count, 9),
             worth.body_tuple(option.body),
             (option.closure.numbers(), meet.film_um),
-            carry.Pins().numbers(),
+            pins.table().strikes(option.body.mass_kg),
             averaged.STEPS,
         ).mean()
     )
@@ -131,12 +155,14 @@ def test_the_best_line_beats_a_grid_of_lines_thrown_in_full(oil: lane.OilTable) 
     who, option, meet = scenes.man(), scenes.option(), scenes.task(oil)
     found = worth.seek(who, [option], [meet])
     best = max(
-        thrown(who, option, meet, board, launch, 128)
+        (thrown(who, option, meet, board, launch, 128), board, launch)
         for board in np.arange(6.0, 32.0, 2.0)
         for launch in np.arange(0.0, 4.5, 0.25)
     )
-    ours = thrown(who, option, meet, found.board[0, 0], found.launch_deg[0, 0], 128)
-    assert ours > best - 0.01
+    # The luckiest of two hundred lines on few samples: thrown again on many.
+    again = thrown(who, option, meet, best[1], best[2], 2048)
+    ours = thrown(who, option, meet, found.board[0, 0], found.launch_deg[0, 0], 2048)
+    assert ours > again - 0.01
 
 
 @pytest.mark.slow

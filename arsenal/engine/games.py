@@ -1,0 +1,136 @@
+"""Choices as sets of balls that score games: first balls on their lines, second balls at spares."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from arsenal.engine.options import Choice
+from physics import bag, pins, spares, worth
+
+if TYPE_CHECKING:
+    from arsenal.engine.ranking import Setting
+
+Array = NDArray[np.float64]
+
+# Factors on the bowler's scatter at which spares are worked out for the draws: as many as can be
+# told apart, so that not every draw needs its own.
+SCATTERS = np.exp(np.linspace(-0.75, 0.75, 11))
+
+
+@cache
+def surfaces() -> spares.SpareSurfaces:
+    """The spare surfaces of the table that ships, smeared; made once."""
+    return spares.smeared(pins.table())
+
+
+@dataclass(frozen=True)
+class Seconds:
+    """What choices do as second balls. ``maps`` by choice and task; None where it isn't asked."""
+
+    maps: list[list[spares.EntryMap] | None]
+    convert: Array
+    felled: Array
+
+
+def seconds(choices: Sequence[Choice], setting: Setting, asked: Sequence[bool]) -> Seconds:
+    """Second balls of the choices asked for; the others take nothing.
+
+    A choice that isn't asked for but changes an owned ball that is takes what that ball takes now.
+    """
+    rows = [i for i, wanted in enumerate(asked) if wanted]
+    found = bag.entry_maps(
+        setting.at_spares, [choices[i].option for i in rows], setting.tasks, setting.factors
+    )
+    maps: list[list[spares.EntryMap] | None] = [None] * len(choices)
+    for i, one in zip(rows, found, strict=True):
+        maps[i] = one
+    for i, choice in enumerate(choices):
+        if maps[i] is None and choice.replaces is not None:
+            maps[i] = maps[choice.replaces]
+    return Seconds(maps, *_taken(maps, len(setting.tasks), 1.0))
+
+
+def _taken(
+    maps: Sequence[list[spares.EntryMap] | None], tasks: int, scatter: float
+) -> tuple[Array, Array]:
+    size = (len(maps), tasks, len(pins.table().leaves))
+    convert, felled = np.zeros(size), np.zeros(size)
+    done: dict[int, tuple[Array, Array]] = {}
+    for i, one in enumerate(maps):
+        if one is None:
+            continue
+        if id(one) not in done:
+            chance, taken = bag.second_balls([one], surfaces(), scatter)
+            done[id(one)] = chance[0], taken[0]
+        convert[i], felled[i] = done[id(one)]
+    return convert, felled
+
+
+def rough(
+    choices: Sequence[Choice], lines: worth.Lines, setting: Setting, second: Seconds
+) -> bag.Balls:
+    """Balls whose leaves, when they don't strike, are those of the best ball of each task."""
+    felled = np.full(lines.value.shape, 8.0)
+    leaves = np.zeros((*lines.value.shape, len(pins.table().leaves)))
+    best = lines.value.argmax(axis=0)
+    for j, i in enumerate(best):
+        one = worth.Lines(
+            lines.board[[i], j : j + 1],
+            lines.launch_deg[[i], j : j + 1],
+            lines.value[[i], j : j + 1],
+        )
+        taken, left = bag.first_balls(
+            setting.who, [choices[i].option], [setting.tasks[j]], one, [setting.factors[j]]
+        )
+        felled[:, j], leaves[:, j] = taken[0, 0], left[0, 0]
+    return _balls(lines, felled, leaves, second)
+
+
+def exact(
+    choices: Sequence[Choice], lines: worth.Lines, setting: Setting, second: Seconds, seed: int
+) -> bag.Balls:
+    """Balls each with its own leaves."""
+    felled, leaves = bag.first_balls(
+        setting.who,
+        [choice.option for choice in choices],
+        setting.tasks,
+        lines,
+        setting.factors,
+        seed=seed,
+    )
+    return _balls(lines, felled, leaves, second)
+
+
+def _balls(lines: worth.Lines, felled: Array, leaves: Array, second: Seconds) -> bag.Balls:
+    return bag.Balls(
+        strike=lines.value,
+        other_pins=felled,
+        other_leaves=leaves,
+        convert=second.convert,
+        felled=second.felled,
+        leave_pins=bag.leave_pins(pins.table()),
+    )
+
+
+class Drawn:
+    """The same balls in drawn worlds: other strikes, and spares at the drawn scatter."""
+
+    def __init__(self, balls: bag.Balls, maps: Sequence[list[spares.EntryMap] | None]) -> None:
+        self.balls = balls
+        self.maps = maps
+        self._taken: dict[int, tuple[Array, Array]] = {}
+
+    def at(self, strikes: Array, scatter: float) -> bag.Balls:
+        """``scatter``: the bowler's aim in this world over what was taken."""
+        nearest = int(np.abs(np.log(SCATTERS / scatter)).argmin())
+        if nearest not in self._taken:
+            tasks = self.balls.strike.shape[1]
+            self._taken[nearest] = _taken(self.maps, tasks, float(SCATTERS[nearest]))
+        convert, felled = self._taken[nearest]
+        return self.balls.with_strikes(np.clip(strikes, 0, 1)).with_spares(convert, felled)

@@ -1,0 +1,126 @@
+"""The simulated pin deck: its pins, its contacts, and what it does as bodies must.
+
+Sources: pin and deck sizes as trade articles and governing bodies print them (the profile between
+belly, neck and head from memory, high confidence); restitution 0.65-0.78 from memory, low
+confidence; disc geometry derived; 10 degrees to tip derived, "about 10" in trade articles.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+pytest.importorskip("mujoco")
+
+from physics.pindeck import arrivals, build, deck, pairs, pin, smooth
+from physics.pins import bits_of, mirrored, pins_of
+from physics.units import IN_TO_M
+
+CONTACTS = deck.Contacts()
+RESTITUTION = (0.65, 0.78)
+
+
+def test_the_pin_is_within_its_specification() -> None:
+    shape = pin.shape()
+    centre_in = shape.mass_centre_m / IN_TO_M
+    assert 5 + 40 / 64 <= centre_in <= 5 + 60 / 64
+    assert float(pin.radius_in(np.array(4.5))) == pytest.approx(4.766 / 2, abs=1e-9)
+    assert float(pin.radius_in(np.array(15.0))) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_spheres_fill_the_outline() -> None:
+    """Within 0.045 in from an inch up to the head, where balls and pins meet."""
+    shape = pin.shape()
+    heights = np.linspace(1.0, 13.0, 241)
+    inside = shape.radius_m[:, None] ** 2 - (shape.centre_m[:, None] - heights * IN_TO_M) ** 2
+    filled = np.sqrt(np.maximum(inside, 0).max(axis=0)) / IN_TO_M
+    assert np.abs(filled - pin.radius_in(heights)).max() < 0.045
+
+
+def test_spots_are_the_triangle_of_the_rules() -> None:
+    """12 in between neighbours, 36 in corner to corner (governing bodies); 10 at the right."""
+    spots = deck.SPOTS_M / IN_TO_M
+    assert np.linalg.norm(spots[6] - spots[9]) == pytest.approx(36.0)
+    assert np.linalg.norm(spots[0] - spots[1]) == pytest.approx(12.0)
+    assert spots[9, 1] < 0 < spots[6, 1]
+    assert spots[9, 0] == pytest.approx(31.177, abs=1e-3)
+
+
+@pytest.mark.slow
+def test_two_bodies_part_within_the_tested_restitution() -> None:
+    for speed in (5.0, 7.5, 9.0):
+        assert RESTITUTION[0] <= pairs.ball_on_pin(CONTACTS, speed) <= RESTITUTION[1]
+        assert RESTITUTION[0] <= pairs.pin_on_pin(CONTACTS, speed) <= RESTITUTION[1]
+
+
+@pytest.mark.slow
+def test_more_damping_gives_back_less() -> None:
+    dull = replace(CONTACTS, ball_pin_damping=0.3)
+    assert pairs.ball_on_pin(dull) < pairs.ball_on_pin(CONTACTS) - 0.1
+
+
+@pytest.mark.slow
+def test_pins_stand_until_they_are_tipped() -> None:
+    assert pairs.stand(CONTACTS, 1.0) < 0.05
+    tip = math.degrees(math.atan(pin.BASE_RADIUS_IN * IN_TO_M / pin.shape().mass_centre_m))
+    assert not pairs.tips_from(CONTACTS, tip - 0.4)
+    assert pairs.tips_from(CONTACTS, tip + 0.4)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("board", "angle"), [(17.5, 0.0), (17.5, 4.0), (18.0, 6.0)])
+def test_the_head_pin_leaves_as_a_disc_would(board: float, angle: float) -> None:
+    """Without friction within a degree of the disc model; with it straighter, by under four."""
+    slick = replace(CONTACTS, ball_pin_friction=1e-4)
+    disc = pairs.disc_direction(board, angle)
+    assert pairs.head_pin_direction(slick, board, angle) == pytest.approx(disc, abs=1.0)
+    rubbed = pairs.head_pin_direction(CONTACTS, board, angle)
+    assert disc - 4.0 < rubbed < disc
+
+
+@pytest.mark.slow
+def test_mirrored_entries_leave_the_mirror_image(tmp_path: Path) -> None:
+    """No jitter, no luck: one ball and its mirror image, pin by pin."""
+    import mujoco
+
+    from physics.pindeck import throw
+
+    model = deck.model(CONTACTS)
+    data = mujoco.MjData(model)
+    for board, angle in ((16.5, 4.0), (14.5, 3.0)):
+        left = []
+        for b, a in ((board, angle), (40 - board, -angle)):
+            throw.place(model, data, throw.Entry(b, a, spin=(0.0, 1.0, 0.0)))
+            # Up to the first few collisions: later ones double any rounding.
+            mujoco.mj_step(model, data, 250)
+            left.append({n: data.xpos[model.body(f"pin{n}").id].copy() for n in range(1, 11)})
+        for n in range(1, 11):
+            (other,) = pins_of(mirrored(bits_of((n,))))
+            here, there = left[0][n], left[1][other]
+            # Metres.
+            assert here[0] == pytest.approx(there[0], abs=2e-3)
+            assert here[1] == pytest.approx(-there[1], abs=2e-3)
+
+
+@pytest.mark.slow
+def test_a_small_grid_is_built_stopped_and_gone_on_with(tmp_path: Path) -> None:
+    """Light, pocket and nose hits leave what the trade says they do, in kind."""
+    grid = build.Grid((15.0, 17.6, 20.0), (3.0, 5.0), batches=1, batch=4)
+    coming = arrivals.arrivals(80, 1)
+    (tmp_path / "arrivals.npy").parent.mkdir(exist_ok=True)
+    np.save(tmp_path / "arrivals.npy", coming)
+    assert build.build(grid, tmp_path / "rack", minutes=0.0) < len(list(grid.cells()))
+    assert build.build(grid, tmp_path / "rack", minutes=5.0) == len(list(grid.cells()))
+    rows = build.read(tmp_path / "rack")
+    again = build.throw_cell(grid, (0, 1, 0), CONTACTS, coming)
+    np.testing.assert_array_equal(again, np.load(tmp_path / "rack" / "cell-00-01-00.npy"))
+    pocket = rows[np.abs(rows[:, build.BOARD] - 17.6) < 1.3]
+    others = rows[np.abs(rows[:, build.BOARD] - 17.6) > 1.3]
+    strikes = [(part[:, build.LEAVE] == 0).mean() for part in (pocket, others)]
+    assert strikes[0] > strikes[1] + 0.2
+    both = smooth.with_mirror(rows)
+    assert len(both) == 2 * len(rows)
