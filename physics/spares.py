@@ -89,8 +89,8 @@ def _of_release(
     base = np.column_stack(
         [[board_to_y_m(float(b)) for b in laydown], launch, np.tile(means, (len(laydown), 1))]
     )
-    # Columns of a delivery, in the order of the spreads: speed, spin, rotation, tilt, y, launch. The
-    # launch matters most and isn't linear, so it is moved both ways.
+    # Columns of a delivery, in the order of the spreads: speed, spin, rotation, tilt, y, launch.
+    # The launch matters most and isn't linear, so it is moved both ways.
     spreads = bowler.spreads()
     steps = [*zip((2, 3, 4, 5, 0, 1), spreads, strict=True), (1, -spreads[5])]
     moved = [base]

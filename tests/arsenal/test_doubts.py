@@ -87,7 +87,9 @@ def test_an_unknown_average_is_asked_for_and_a_known_one_is_not() -> None:
 
 
 def test_what_cannot_be_measured_is_named_and_nothing_is_offered() -> None:
-    found = doubts.doubt_of(answer_that_hangs_on({("ring_patch", ""): 1.0, ("pins_level", ""): 0.5}))
+    found = doubts.doubt_of(
+        answer_that_hangs_on({("ring_patch", ""): 1.0, ("pins_level", ""): 0.5})
+    )
     assert found["would_settle"] == []
     assert [item["what"] for item in found["hangs_on"]] == [
         "width of the contact patch",
