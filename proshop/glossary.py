@@ -202,6 +202,11 @@ OURS = [
         "oil falls off towards the gutters.",
     ),
     Word(
+        "State of a condition",
+        "Its oil fresh, after so many games on that lane, or burnt (30 games and more). Each "
+        "person’s game counts one, so a league of five a lane puts 15 on it in three games.",
+    ),
+    Word(
         "Hook length",
         "How many feet before the pins the ball turned, on its own best line for a task. Short "
         "is angular, long is rolly.",

@@ -14,6 +14,7 @@ from tests.furnished import furnish, patterns
 NO_PAGES = {
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
+    *("condition-states", "condition-file"),
     *("delivery-save", "delivery-keep", "delivery-again"),
     *("delivery-drop", "delivery-restore", "delivery-confirm"),
 }
