@@ -1,8 +1,8 @@
 """``python -m physics COMMAND``: numbers without the site.
 
 ``shot``, ``layout``, ``drill``, ``measure``: one JSON case on standard input, one result out.
-``robot``, ``offset``: a report, a table or with ``--json`` one object. Exit status 2 and one JSON
-line on standard error for input that can't be used.
+``robot``, ``offset``, ``learning``: a report, a table or with ``--json`` one object. Exit status 2
+and one JSON line on standard error for input that can't be used.
 """
 
 import json
@@ -12,7 +12,7 @@ from typing import Any
 from physics import cases
 from physics.errors import InputError
 
-REPORTS = ("robot", "offset")
+REPORTS = ("robot", "offset", "learning")
 
 
 def main(arguments: list[str]) -> int:
@@ -33,8 +33,11 @@ def main(arguments: list[str]) -> int:
 
 def _report(name: str, *, as_json: bool) -> str:
     # Imported where it is asked for: the cases need none of it.
-    from physics import offset, robot
+    from physics import offset, robot, seasons
 
+    if name == "learning":
+        found = seasons.run()
+        return json.dumps(found) if as_json else seasons.table(found)
     if name == "offset":
         moved = offset.report()
         return json.dumps(moved) if as_json else offset.table(moved)

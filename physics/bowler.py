@@ -125,6 +125,13 @@ def with_logged(
     )
 
 
+def times(repeatability: Repeatability, factor: float) -> Repeatability:
+    """Every spread so many times as wide."""
+    return Repeatability(
+        **{f.name: getattr(repeatability, f.name) * factor for f in fields(Repeatability)}
+    )
+
+
 # Powers of the generalised golden ratio in six dimensions: the additive recurrence of M. Roberts,
 # "The unreasonable effectiveness of quasirandom sequences" (2018), a low-discrepancy sequence.
 _PHI_6 = 1.1127756842787055
