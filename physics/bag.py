@@ -92,7 +92,9 @@ class Balls:
         missed = 1 - self.strike
         first = 10 * self.strike + missed * self.other_pins
         frame = np.minimum(10.0, first + missed * second_pins)
-        return score.game(self.strike, missed * spare_else, first, frame)
+        # A ball that no line brings to the pins takes nothing.
+        reaches = (self.strike > 0) | (self.other_pins > 0)
+        return np.where(reaches, score.game(self.strike, missed * spare_else, first, frame), 0.0)
 
 
 def joined(first: Balls, second: Balls) -> Balls:

@@ -138,7 +138,7 @@ def smeared(table: PinTable) -> SpareSurfaces:
 @dataclass(frozen=True)
 class Conversions:
     """For each leave: the best chance to convert it, the pins its best line takes on average, and
-    that line (index into the map; -1 where no line helps)."""
+    that line (index into the map; -1 where every line leaves the lane)."""
 
     chance: Array
     pins: Array
@@ -153,7 +153,7 @@ def conversions(found: EntryMap, surfaces: SpareSurfaces, scatter: float = 1.0) 
         return Conversions(np.zeros(leaves), np.zeros(leaves), np.full(leaves, -1))
     spread = np.clip(found.spread[known] * scatter, SPREADS[0], SPREADS[-1])
     at = np.interp(spread, SPREADS, np.arange(len(SPREADS)))
-    row, along = np.minimum(at.astype(int), len(SPREADS) - 2), at % 1.0
+    row = np.minimum(at.astype(int), len(SPREADS) - 2)
     along = at - row
     i, f = _place(found.board[known], BOARDS)
     j, g = _place(found.angle_deg[known], ANGLES_DEG)

@@ -80,7 +80,7 @@ def reason(answer: Answer, row: int) -> str:
         )
     said = " and ".join(told) or "what is left about as often as the bag does"
     turn = _turn(answer, row, j)
-    return f"Thrown at spares on {task} it takes {said} (estimate). {turn}"
+    return f"Thrown at spares on {task} it takes {said} (estimate). {turn}".strip()
 
 
 def _turn(answer: Answer, row: int, j: int) -> str:
@@ -94,7 +94,7 @@ def _turn(answer: Answer, row: int, j: int) -> str:
             f"Its cover grips the dry {100 * (1 - grip):.0f} % less than {best.ball}'s, so a line "
             "straight at the pin stays straight, whatever the oil."
         )
-    return "It turns less on the way, so a miss stays smaller at the pins."
+    return ""
 
 
 def _bag(answer: Answer) -> Any:

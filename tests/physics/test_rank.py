@@ -33,6 +33,7 @@ def strikers(strike: np.ndarray, convert: float = 0.5) -> bag.Balls:
     )
 
 
+@settings(deadline=None)
 @given(VALUES)
 def test_adding_a_ball_never_lowers_a_bag_and_adds_less_to_a_bigger_one(values: np.ndarray) -> None:
     new, small, big = (strikers(part) for part in (values[-1:], values[:1], values[:-1]))
@@ -42,6 +43,7 @@ def test_adding_a_ball_never_lowers_a_bag_and_adds_less_to_a_bigger_one(values: 
     assert to_small >= to_big - 1e-9
 
 
+@settings(deadline=None)
 @given(VALUES)
 def test_gain_is_the_bag_after_less_the_bag_before(values: np.ndarray) -> None:
     ours, new = strikers(values[:-1]), strikers(values[-1:])
