@@ -5,7 +5,6 @@ what it has. Batches run through all cells before a cell gets its second, so tha
 is a coarser table and not a part of one.
 """
 
-import math
 import multiprocessing
 import os
 import time
@@ -72,6 +71,18 @@ def spare_grid(leave: tuple[int, ...]) -> Grid:
     )
 
 
+def entry_of(board: float, angle_deg: float, arrival: Array) -> throw.Entry:
+    """An entry with an arrival's speed, mass and spin.
+
+    Arrivals come in from the right; an entry from the left is the mirror image of one, in which
+    the spins about the travel and about the vertical change sign.
+    """
+    _, speed, ahead, across, up, mass = (float(number) for number in arrival)
+    side = 1.0 if angle_deg >= 0 else -1.0
+    spin = (side * ahead, across, side * up)
+    return throw.Entry(board, angle_deg, speed, mass_kg=mass, spin=spin)
+
+
 def throw_cell(
     grid: Grid, cell: tuple[int, int, int], contacts: deck.Contacts, coming: Array
 ) -> Array:
@@ -86,11 +97,7 @@ def throw_cell(
     for n in range(grid.batch):
         board = grid.boards[i] + between * rng.uniform(-0.5, 0.5)
         angle = grid.angles_deg[j] + steep * rng.uniform(-0.5, 0.5)
-        arrival = arrivals.near(coming, abs(angle), rng)
-        _, speed, ahead, across, up, mass = arrival
-        entry = throw.Entry(
-            board, angle, speed, mass_kg=mass, spin=(np.copysign(ahead, angle), across, up)
-        )
+        entry = entry_of(board, angle, arrivals.near(coming, abs(angle), rng))
         spots = deck.SPOTS_M + rng.normal(0, SPOT_SD_M, deck.SPOTS_M.shape)
         set_kg = rng.uniform(*PIN_LB) * LB_TO_KG
         masses = np.clip(
@@ -99,7 +106,15 @@ def throw_cell(
         throw.place(model, data, entry, spots_m=spots, pin_mass_kg=masses)
         outcome = throw.run(model, data)
         leave = sum(1 << (p - 1) for p in outcome.standing)
-        out[n] = board, angle, speed, mass, outcome.left_deck_board, leave, outcome.sound
+        out[n] = (
+            board,
+            angle,
+            entry.speed_m_s,
+            entry.mass_kg,
+            outcome.left_deck_board,
+            leave,
+            outcome.sound,
+        )
     return out
 
 
@@ -135,11 +150,6 @@ def read(folder: Path) -> Array:
     parts = [np.load(path) for path in sorted(folder.glob("cell-*.npy"))]
     rows = np.concatenate(parts) if parts else np.zeros((0, COLUMNS))
     return np.asarray(rows[rows[:, SOUND] > 0.5])
-
-
-def exit_board_straight(board: float, angle_deg: float) -> float:
-    """Where the ball would leave the deck if nothing turned it."""
-    return board + deck.PIT_M * math.tan(math.radians(angle_deg)) / BOARD_M
 
 
 def _coming(folder: Path) -> Array:

@@ -104,7 +104,8 @@ def _xml(c: Contacts, standing: tuple[int, ...]) -> str:
         return f'<geom type="box" {where} size="{size[0]:.5f} {size[1]:.5f} {size[2]:.5f}" {kind}/>'
 
     for_pins = 'contype="4" conaffinity="1" priority="2"'
-    for_ball = 'contype="4" conaffinity="2" priority="2"'
+    # Nothing has a bit of its own for this one: pins must not stand on the ball's floor as well.
+    for_ball = 'contype="8" conaffinity="2" priority="2"'
     for_both = 'contype="4" conaffinity="3" priority="2"'
     deep = 0.2
     statics = [

@@ -20,7 +20,6 @@ def ball_on_pin(contacts: Contacts, speed_m_s: float = 7.5) -> float:
     ball, number = model.body("ball").id, model.body("pin1").id
     # Centre of the pin's mass level with the ball's centre, so that nothing turns.
     data.qpos[2] = pin.shape().belly_m
-    data.qpos[9] += 0.0
     mujoco.mj_step(model, data, round(0.03 / contacts.step_s))
     at = [model.body_dofadr[b] for b in (ball, number)]
     # Speed of the pin where it was struck, not of its centre.

@@ -16,7 +16,7 @@ import pytest
 
 pytest.importorskip("mujoco")
 
-from physics.pindeck import arrivals, build, deck, pairs, pin, smooth
+from physics.pindeck import arrivals, build, deck, pairs, pin, smooth, throw
 from physics.pins import bits_of, mirrored, pins_of
 from physics.units import IN_TO_M
 
@@ -48,6 +48,36 @@ def test_spots_are_the_triangle_of_the_rules() -> None:
     assert np.linalg.norm(spots[0] - spots[1]) == pytest.approx(12.0)
     assert spots[9, 1] < 0 < spots[6, 1]
     assert spots[9, 0] == pytest.approx(31.177, abs=1e-3)
+
+
+def test_a_standing_pin_touches_one_floor_and_that_is_the_pins() -> None:
+    import mujoco
+
+    model = deck.model(CONTACTS, (1,))
+    data = mujoco.MjData(model)
+    throw.place(model, data, throw.Entry(1.0, 0.0))
+    model.opt.enableflags = 0
+    mujoco.mj_step(model, data, 20)
+    pin_body = model.body("pin1").id
+    under = {
+        (int(other), float(model.geom_friction[other, 0]))
+        for contact in data.contact
+        for one, other in (contact.geom, contact.geom[::-1])
+        if model.geom_bodyid[one] == pin_body
+    }
+    assert len(under) == 1
+    assert under.pop()[1] == CONTACTS.pin_floor_friction
+
+
+def test_a_ball_from_the_right_turns_to_the_left_as_it_was_delivered() -> None:
+    """A hook to the left spins backwards about its travel (derived: contact slides rightwards)."""
+    coming = arrivals.arrivals(80, 1)
+    assert np.quantile(coming[:, arrivals.AHEAD], 0.9) < 0.03
+    hooking = coming[np.argmin(coming[:, arrivals.AHEAD])]
+    right, left = (build.entry_of(b, a, hooking) for b, a in ((17.0, 4.0), (23.0, -4.0)))
+    assert right.spin[0] == hooking[arrivals.AHEAD] < 0
+    # The mirror image: about the travel and the vertical the other way, across it the same.
+    assert left.spin == (-right.spin[0], right.spin[1], -right.spin[2])
 
 
 @pytest.mark.slow
@@ -87,8 +117,6 @@ def test_mirrored_entries_leave_the_mirror_image(tmp_path: Path) -> None:
     """No jitter, no luck: one ball and its mirror image, pin by pin."""
     import mujoco
 
-    from physics.pindeck import throw
-
     model = deck.model(CONTACTS)
     data = mujoco.MjData(model)
     for board, angle in ((16.5, 4.0), (14.5, 3.0)):
@@ -108,7 +136,7 @@ def test_mirrored_entries_leave_the_mirror_image(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_a_small_grid_is_built_stopped_and_gone_on_with(tmp_path: Path) -> None:
-    """Light, pocket and nose hits leave what the trade says they do, in kind."""
+    """And more is struck at the pocket than beside it."""
     grid = build.Grid((15.0, 17.6, 20.0), (3.0, 5.0), batches=1, batch=4)
     coming = arrivals.arrivals(80, 1)
     (tmp_path / "arrivals.npy").parent.mkdir(exist_ok=True)
@@ -123,4 +151,7 @@ def test_a_small_grid_is_built_stopped_and_gone_on_with(tmp_path: Path) -> None:
     strikes = [(part[:, build.LEAVE] == 0).mean() for part in (pocket, others)]
     assert strikes[0] > strikes[1] + 0.2
     both = smooth.with_mirror(rows)
-    assert len(both) == 2 * len(rows)
+    first, image = both[0], both[len(rows)]
+    assert image[build.BOARD] == 40 - first[build.BOARD]
+    assert image[build.ANGLE_DEG] == -first[build.ANGLE_DEG]
+    assert image[build.LEAVE] == mirrored(int(first[build.LEAVE]))
