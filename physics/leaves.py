@@ -6,11 +6,11 @@ numbered for a right-hander's eye; a left-hander's leave is mirrored before it i
 
 import math
 import re
-from collections.abc import Sequence
 
 from numba import njit
 
 from physics.errors import InputError
+from physics.pins import bits_of, leave_name
 
 # The three places on the head pin a leave can speak of, in the order of the entry board.
 LIGHT, POCKET, HIGH = range(3)
@@ -30,7 +30,6 @@ _LEAVES = {
     ),
 }  # fmt: skip
 _FAMILY_OF = {leave: family for family, leaves in _LEAVES.items() for leave in leaves}
-_MIRROR = {1: 1, 2: 3, 3: 2, 4: 6, 5: 5, 6: 4, 7: 10, 8: 9, 9: 8, 10: 7}
 
 # High past board 18.5, pocket 17-18, light under 16.5 (trade article on reading leaves): the
 # thresholds are the middles of what lies between, and how softly one turns into the other is an
@@ -51,17 +50,9 @@ def pins_of(text: str) -> tuple[int, ...]:
     return pins
 
 
-def name_of(pins: Sequence[int]) -> str:
-    """The leave's name: ``4-9``."""
-    return "-".join(str(pin) for pin in sorted(pins))
-
-
 def family_of(text: str, hand: str) -> int | None:
     """LIGHT, POCKET or HIGH; None for a leave that says nothing of the entry."""
-    pins = pins_of(text)
-    if hand == "left":
-        pins = tuple(_MIRROR[pin] for pin in pins)
-    return _FAMILY_OF.get(name_of(pins))
+    return _FAMILY_OF.get(leave_name(bits_of(pins_of(text)), hand))
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

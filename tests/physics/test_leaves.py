@@ -6,11 +6,12 @@ import pytest
 
 from physics import leaves
 from physics.errors import InputError
+from physics.pins import bits_of, leave_name
 
 
 @pytest.mark.parametrize(("typed", "kept"), [("10", "10"), ("9-4", "4-9"), ("5-7", "5-7")])
 def test_a_leave_is_named_by_its_pins_lowest_first(typed: str, kept: str) -> None:
-    assert leaves.name_of(leaves.pins_of(typed)) == kept
+    assert leave_name(bits_of(leaves.pins_of(typed))) == kept
 
 
 @pytest.mark.parametrize(
