@@ -22,23 +22,3 @@ def game(strike: Array, spare: Array, first: Array, frame: Array) -> Array:
     first ball; ``frame``: mean pins of a frame's own two balls. All of one shape, or broadcast.
     """
     return np.asarray(FRAMES * (frame + spare * first + strike * (frame + strike * first)))
-
-
-def of_frames(first_pins: list[list[int]]) -> int:
-    """Score of one game by the rules: ten frames of the pins each ball took.
-
-    Nine frames of one (a strike) or two balls, a tenth of two or three.
-    """
-    balls = [pins for frame in first_pins for pins in frame]
-    total, at = 0, 0
-    for _ in range(FRAMES):
-        if balls[at] == 10:
-            total += sum(balls[at : at + 3])
-            at += 1
-        elif balls[at] + balls[at + 1] == 10:
-            total += sum(balls[at : at + 3])
-            at += 2
-        else:
-            total += balls[at] + balls[at + 1]
-            at += 2
-    return total

@@ -55,11 +55,9 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
         for c in inputs["conditions"]
     ]
     who = bodies.bowler_of(inputs["delivery"], customer["average"])
-    second = inputs.get("spare_delivery")
-    other = bodies.bowler_of(second, customer["average"]) if second else spares.flatter(who)
     return Setting(
         who=who,
-        at_spares=[who, other],
+        at_spares=[who, spares.flatter(who)],
         tasks=tasks,
         factors=[c["lane_factor"] for c in inputs["conditions"]],
         weights=np.array([task.weight for task in tasks]),
@@ -383,7 +381,8 @@ def _merged(
 def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int) -> dict[str, Any]:
     """How much the order of the changes moves when no ball carries oil round.
 
-    Both orders are made in the same rough way, so that only the oil differs between them.
+    Both orders are made in the same rough way, so that only the oil differs between them; spares
+    stay as they were confirmed.
     """
     asked = [choice.option for choice in confirmed.choices]
     orders = []

@@ -38,6 +38,8 @@ def rows(answer: Answer, j: int) -> list[dict[str, Any]]:
     share = (1 - bag.strike[first, j]) * bag.other_leaves[first, j]
     found = []
     for k in np.argsort(-share, kind="stable")[:SHOWN]:
+        if share[k] <= 0:
+            break
         ball = int(bag.convert[:, j, k].argmax())
         found.append(
             {

@@ -51,11 +51,16 @@ class Smoothed:
 
 def with_mirror(rows: Array) -> Array:
     """The rows and their mirror images."""
+    return np.concatenate([rows, mirror(rows)])
+
+
+def mirror(rows: Array) -> Array:
+    """What the same balls would have done in a mirror."""
     flipped = rows.copy()
     flipped[:, BOARD] = 40.0 - rows[:, BOARD]
     flipped[:, ANGLE_DEG] = -rows[:, ANGLE_DEG]
     flipped[:, LEAVE] = [mirrored(int(m)) for m in rows[:, LEAVE]]
-    return np.concatenate([rows, flipped])
+    return flipped
 
 
 def smooth(rows: Array, named: tuple[int, ...]) -> Smoothed:
@@ -200,12 +205,7 @@ def write_table(folder: Path, path: Path) -> None:
     for mask in thrown_at:
         rows = build.read(folder / f"leave-{mask:04d}")
         spares[mask] = smooth_spare(rows, mask)
-        # Straight and mirrored: boards and angles the other way round.
-        flipped = rows.copy()
-        flipped[:, BOARD] = 40.0 - rows[:, BOARD]
-        flipped[:, ANGLE_DEG] = -rows[:, ANGLE_DEG]
-        flipped[:, LEAVE] = [mirrored(int(m)) for m in rows[:, LEAVE]]
-        spares[mirrored(mask)] = smooth_spare(flipped, mirrored(mask))
+        spares[mirrored(mask)] = smooth_spare(mirror(rows), mirrored(mask))
     single = np.float32
     path.parent.mkdir(parents=True, exist_ok=True)
     np.savez_compressed(
