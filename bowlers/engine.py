@@ -35,6 +35,16 @@ def delivery_summary(fitting: Fitting) -> dict[str, Spread]:
 
 
 def fitting_in_use(bowler: Bowler) -> Fitting | None:
-    """The newest finished fitting with at least one complete delivery, or None."""
-    fitting: Fitting | None = bowler.fittings.usable().newest_first().first()
+    """The newest finished fitting of the usual release with a complete delivery, or None."""
+    return _newest(bowler, Fitting.Purpose.USUAL)
+
+
+def spare_fitting(bowler: Bowler) -> Fitting | None:
+    """The newest finished fitting of the release for spares with a complete delivery, or None."""
+    return _newest(bowler, Fitting.Purpose.SPARES)
+
+
+def _newest(bowler: Bowler, purpose: str) -> Fitting | None:
+    found = bowler.fittings.of_purpose(purpose).usable().newest_first()
+    fitting: Fitting | None = found.first()
     return fitting

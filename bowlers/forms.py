@@ -42,6 +42,7 @@ class BowlerForm(RecordForm):
             "thumb",
             "hands",
             "fingers",
+            "at_spares",
             "average",
             "born",
             "goal",
@@ -53,6 +54,7 @@ class BowlerForm(RecordForm):
             "thumb": "Thumb",
             "hands": "Hands on the ball",
             "fingers": "Finger holes",
+            "at_spares": "Release at spares, unless a fitting measured it",
             "goal": "Goal, in the customer’s words",
             "complaint": "Complaint, in the customer’s words",
         }
@@ -61,6 +63,7 @@ class BowlerForm(RecordForm):
             "thumb": forms.RadioSelect(),
             "hands": forms.RadioSelect(),
             "fingers": forms.RadioSelect(),
+            "at_spares": forms.RadioSelect(),
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
@@ -73,14 +76,21 @@ class BowlerForm(RecordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         choices = "bowlers/choice_buttons.html"
+        self.fields["at_spares"].required = False
         self.helper.layout = Layout(
             "name",
-            *(Field(name, template=choices) for name in ("hand", "thumb", "hands", "fingers")),
+            *(
+                Field(name, template=choices)
+                for name in ("hand", "thumb", "hands", "fingers", "at_spares")
+            ),
             Div("average", "born", css_class="form-pair"),
             "goal",
             "complaint",
             "notes",
         )
+
+    def clean_at_spares(self) -> str:
+        return str(self.cleaned_data["at_spares"] or self.instance.at_spares)
 
     def clean_name(self) -> str:
         return " ".join(self.cleaned_data["name"].split())
@@ -96,16 +106,28 @@ class BowlerForm(RecordForm):
 
 
 class FittingForm(RecordForm):
-    """The day of a fitting and notes on it."""
+    """The day of a fitting, which release is measured, and notes on it."""
 
     class Meta:
         model = Fitting
-        fields = ("fitted_on", "notes")
-        labels: ClassVar[dict[str, str]] = {"fitted_on": "Date"}
+        fields = ("fitted_on", "purpose", "notes")
+        labels: ClassVar[dict[str, str]] = {"fitted_on": "Date", "purpose": "Measured is the"}
         widgets: ClassVar[dict[str, forms.Widget]] = {
+            "purpose": forms.RadioSelect(),
             "fitted_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "notes": forms.Textarea(attrs={"rows": 3}),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper.layout = Layout(
+            "fitted_on", Field("purpose", template="bowlers/choice_buttons.html"), "notes"
+        )
+        # Not said: what it was, and the usual release in a new one.
+        self.fields["purpose"].required = False
+
+    def clean_purpose(self) -> str:
+        return str(self.cleaned_data["purpose"] or self.instance.purpose)
 
     def clean_fitted_on(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["fitted_on"]

@@ -56,6 +56,13 @@ class Fingers(models.TextChoices):
     FINGERTIP = "fingertip", "Fingertip"
 
 
+class AtSpares(models.TextChoices):
+    """With what release a bowler throws at spares while none was measured for them."""
+
+    ASSUMED = "assumed", "Not known: flatter, assumed"
+    USUAL = "usual", "The usual one"
+
+
 class Bowler(ShopRecord):
     """A customer of the shop who bowls."""
 
@@ -65,6 +72,9 @@ class Bowler(ShopRecord):
     thumb = models.CharField(max_length=4, choices=Thumb, default=Thumb.IN)
     hands = models.CharField(max_length=3, choices=Hands, default=Hands.ONE)
     fingers = models.CharField(max_length=12, choices=Fingers, default=Fingers.FINGERTIP)
+    at_spares = models.CharField(
+        max_length=8, choices=AtSpares, default=AtSpares.ASSUMED, verbose_name="release at spares"
+    )
     average = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MaxValueValidator(HIGHEST_AVERAGE)]
     )
@@ -107,9 +117,17 @@ class Fitting(ShopRecord):
         DRAFT = "draft", "Draft"
         FINISHED = "finished", "Finished"
 
+    class Purpose(models.TextChoices):
+        USUAL = "usual", "Usual release"
+        SPARES = "spares", "Release for spares"
+
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="fittings")
     fitted_on = models.DateField(default=timezone.localdate)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
+    # A bowler may throw at spares in another way than at a full rack: each is measured by itself.
+    purpose = models.CharField(
+        max_length=8, choices=Purpose, default=Purpose.USUAL, verbose_name="release measured"
+    )
     notes = models.TextField(blank=True)
     logged_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True
@@ -126,6 +144,10 @@ class Fitting(ShopRecord):
 
     def get_absolute_url(self) -> str:
         return reverse("fitting", args=[self.pk])
+
+    @property
+    def is_for_spares(self) -> bool:
+        return self.purpose == self.Purpose.SPARES
 
     @property
     def is_finished(self) -> bool:

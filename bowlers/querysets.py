@@ -19,8 +19,10 @@ class BowlerQuerySet(ShopRecordQuerySet):
         return found
 
     def with_last_fitting(self) -> "BowlerQuerySet":
-        """Adds ``last_fitted_on``: the day of the newest finished fitting, or None."""
-        finished = Max("fittings__fitted_on", filter=Q(fittings__status="finished"))
+        """Adds ``last_fitted_on``: the day of the newest finished fitting of the usual release, or
+        None."""
+        usual = Q(fittings__status="finished", fittings__purpose="usual")
+        finished = Max("fittings__fitted_on", filter=usual)
         found: BowlerQuerySet = self.annotate(last_fitted_on=finished)
         return found
 
@@ -38,6 +40,10 @@ class DeliveryQuerySet(ShopRecordQuerySet):
 class FittingQuerySet(ShopRecordQuerySet):
     def finished(self) -> "FittingQuerySet":
         return self.filter(status="finished")
+
+    def of_purpose(self, purpose: str) -> "FittingQuerySet":
+        """Fittings of the usual release, or of the one for spares."""
+        return self.filter(purpose=purpose)
 
     def drafts(self) -> "FittingQuerySet":
         return self.filter(status="draft")

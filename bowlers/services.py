@@ -34,10 +34,20 @@ def _open_fitting(fitting: Fitting) -> Fitting:
 
 @transaction.atomic
 def start_fitting(
-    *, bowler: Bowler, fitted_on: datetime.date, notes: str, logged_by: Any
+    *,
+    bowler: Bowler,
+    fitted_on: datetime.date,
+    notes: str,
+    logged_by: Any,
+    purpose: str = Fitting.Purpose.USUAL,
 ) -> Fitting:
     fitting = Fitting(
-        shop=bowler.shop, bowler=bowler, fitted_on=fitted_on, notes=notes, logged_by=logged_by
+        shop=bowler.shop,
+        bowler=bowler,
+        fitted_on=fitted_on,
+        purpose=purpose,
+        notes=notes,
+        logged_by=logged_by,
     )
     fitting.save()
     return fitting

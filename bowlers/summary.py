@@ -105,9 +105,11 @@ def change(reading: Reading, now: Spread, then: Spread) -> Change:
 
 
 def earlier(fitting: Fitting) -> list[Earlier]:
-    """Finished fittings of the same customer before this one, newest first, with the changes."""
+    """Finished fittings of the same customer and the same release before this one, newest first,
+    with the changes."""
     now = kept_deliveries(fitting)
-    others = fitting.bowler.fittings.finished().before(fitting).newest_first().with_deliveries()
+    alike = fitting.bowler.fittings.of_purpose(fitting.purpose)
+    others = alike.finished().before(fitting).newest_first().with_deliveries()
     return [
         Earlier(
             fitting=other,

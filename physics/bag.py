@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from physics import averaged, line, pins, score, spares
 from physics.bowler import Bowler, normal_samples
+from physics.worlds import about_another_pap
 from physics.worth import Lines, Option, Progress, Task, body_tuple, each, on_lane
 
 Array = NDArray[np.float64]
@@ -164,8 +165,10 @@ def entry_maps(
     def one(index: int) -> None:
         i, j = divmod(index, len(tasks))
         closure = on_lane(options[i].closure, lane_factors[j])
-        body = body_tuple(options[i].body)
-        found[index] = spares.entry_map(releases, body, closure, tasks[j].film_um)
+        balls = [
+            body_tuple(about_another_pap(options[i].body, *who.pap_shift_in)) for who in releases
+        ]
+        found[index] = spares.entry_map(releases, balls, closure, tasks[j].film_um)
 
     count = len(tasks)
     each(one, len(options) * count, progress)

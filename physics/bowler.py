@@ -48,7 +48,8 @@ class Bowler:
 
     ``thrown`` are the means' standard errors in the same units: speed m/s, spin rad/s, degrees;
     ``pap_error_in`` those of the PAP, over and up. ``spread_error``: how far the spreads of the
-    release, and of laydown and launch, are known, as shares.
+    release, and of laydown and launch, are known, as shares. ``pap_shift_in``: how far this
+    release's PAP lies over and up from the one that bodies are thrown about.
     """
 
     speed_m_s: float
@@ -59,6 +60,7 @@ class Bowler:
     thrown: tuple[float, float, float, float]
     pap_error_in: tuple[float, float] = (0.0, 0.0)
     spread_error: tuple[float, float] = (0.25, 0.25)
+    pap_shift_in: tuple[float, float] = (0.0, 0.0)
 
     def means(self) -> tuple[float, float, float, float]:
         # Plain floats: whole numbers would have the kernels compiled anew for integers.

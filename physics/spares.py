@@ -59,16 +59,19 @@ def flatter(bowler: Bowler) -> Bowler:
 
 def entry_map(
     releases: Sequence[Bowler],
-    body: tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]],
+    balls: Sequence[tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]]],
     closure: Film,
     film_um: Array,
 ) -> EntryMap:
     """Where this ball goes from every line with each of a bowler's releases.
 
-    ``body`` as :func:`physics.worth.body_tuple` has it, ``closure`` its friction on this lane,
-    ``film_um`` the own-side film.
+    ``balls``: the ball as :func:`physics.worth.body_tuple` has it, about the PAP of each release;
+    ``closure`` its friction on this lane, ``film_um`` the own-side film.
     """
-    maps = [_of_release(i, who, body, closure, film_um) for i, who in enumerate(releases)]
+    maps = [
+        _of_release(i, who, body, closure, film_um)
+        for i, (who, body) in enumerate(zip(releases, balls, strict=True))
+    ]
     return EntryMap(
         *(
             np.concatenate([getattr(one, name) for one in maps])

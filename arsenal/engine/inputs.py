@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any
 from arsenal.bag.starting_grip import holes_of, starting_holes
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices
-from bowlers.engine import delivery_summary, fitting_in_use
+from bowlers.engine import delivery_summary, fitting_in_use, spare_fitting
 from physics import wear
 from physics.lane import LANE_SURFACES
 
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
     from arsenal.lanes.models import Condition
-    from bowlers.models import Bowler
+    from bowlers.models import Bowler, Fitting
 
 # The widest legal ball, 8.595 in across: models don't say their own.
 RADIUS_IN = 8.595 / 2
@@ -59,7 +59,6 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         )
     if fitting is None or wanted:
         raise Missing(wanted)
-    spreads = delivery_summary(fitting)
     weight_lb = _usual_weight(balls)
     holes = _grip(bowler, balls)
     return {
@@ -70,9 +69,8 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
             "average": bowler.average,
         },
         "currency": bowler.shop.currency,
-        "delivery": {
-            name: {"mean": s.mean, "sd": s.sd, "count": s.count} for name, s in spreads.items()
-        },
+        "delivery": _delivery(fitting),
+        "spares": _at_spares(bowler),
         "grip": holes,
         "bag": [owned_ball(ball) for ball in balls],
         "conditions": [
@@ -86,6 +84,21 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
         "prices": dict(prices.ALL),
     }
+
+
+def _delivery(fitting: Fitting) -> dict[str, Any]:
+    return {
+        name: {"mean": s.mean, "sd": s.sd, "count": s.count}
+        for name, s in delivery_summary(fitting).items()
+    }
+
+
+def _at_spares(bowler: Bowler) -> dict[str, Any]:
+    """With what release spares are thrown at: the one measured for them, else what is noted."""
+    fitting = spare_fitting(bowler)
+    if fitting is None:
+        return {"release": bowler.at_spares, "delivery": None}
+    return {"release": "measured", "delivery": _delivery(fitting)}
 
 
 def owned_ball(ball: OwnedBall) -> dict[str, Any]:

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import bodies, games, options, results
+from arsenal.engine import at_spares, bodies, games, options, results
 from arsenal.engine.options import Choice, Menu
-from physics import MODEL_VERSION, bag, bowler, doubt, rank, spares, worlds, worth
+from physics import MODEL_VERSION, bag, bowler, doubt, rank, worlds, worth
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, str], None]
@@ -57,7 +57,7 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
     who = bodies.bowler_of(inputs["delivery"], customer["average"])
     return Setting(
         who=who,
-        at_spares=[who, spares.flatter(who)],
+        at_spares=at_spares.releases(inputs, who),
         tasks=tasks,
         factors=[c["lane_factor"] for c in inputs["conditions"]],
         weights=np.array([task.weight for task in tasks]),

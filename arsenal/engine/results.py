@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import doubts, reasons, spare_rows, strip, tasks
+from arsenal.engine import at_spares, doubts, reasons, spare_rows, strip, tasks
 from arsenal.engine.options import Choice, Menu
 from arsenal.engine.words import care_words
 from physics import doubt, rank
@@ -70,6 +70,10 @@ def result_of(answer: Answer) -> dict[str, Any]:
         },
         "gain_unit": "pins a game",
         "game": spare_rows.game_rows(answer),
+        "at_spares": {
+            "release": at_spares.kind_of(answer.inputs),
+            "words": at_spares.words(answer.inputs),
+        },
         "tasks": rows,
         "choices": choices,
         "doubt": doubts.doubt_of(answer),

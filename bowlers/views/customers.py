@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from bowlers import hub
-from bowlers.engine import fitting_in_use
+from bowlers.engine import fitting_in_use, spare_fitting
 from bowlers.forms import BowlerForm
 from bowlers.models import Bowler
 from bowlers.summary import lines, release_words
@@ -60,6 +60,7 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
     """What is known of a customer, what is missing, and where to go on."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     fitting = fitting_in_use(bowler)
+    for_spares = spare_fitting(bowler)
     steps = hub.steps(bowler)
     context = {
         "bowler": bowler,
@@ -68,6 +69,9 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
         "fitting": fitting,
         "lines": lines(fitting) if fitting else [],
         "words": release_words(fitting) if fitting else [],
+        "spare_fitting": for_spares,
+        "spare_lines": lines(for_spares) if for_spares else [],
+        "spare_words": release_words(for_spares) if for_spares else [],
         "fittings": bowler.fittings.newest_first().with_deliveries(),
     }
     return render(request, "bowlers/customer.html", context)

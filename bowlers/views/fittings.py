@@ -25,12 +25,15 @@ def find_fitting(request: ShopRequest, pk: int) -> Fitting:
 @once
 def fitting_add(request: ShopRequest, pk: int) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
-    initial = {"fitted_on": timezone.localdate()}
+    asked = request.GET.get("purpose")
+    purpose = asked if asked in Fitting.Purpose.values else Fitting.Purpose.USUAL
+    initial = {"fitted_on": timezone.localdate(), "purpose": purpose}
     form = FittingForm(request.POST or None, shop=request.shop, initial=initial)
     if request.method == "POST" and form.is_valid():
         fitting = services.start_fitting(
             bowler=bowler,
             fitted_on=form.cleaned_data["fitted_on"],
+            purpose=form.cleaned_data["purpose"],
             notes=form.cleaned_data["notes"],
             logged_by=request.user,
         )
