@@ -1,6 +1,7 @@
 """All models of the app, one import for Django: each lives in the room it belongs to."""
 
 from arsenal.advice.models import Ranking
+from arsenal.afterwards.models import Observation
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
@@ -16,6 +17,7 @@ __all__ = [
     "House",
     "LaneSurface",
     "LayoutNotation",
+    "Observation",
     "OwnedBall",
     "Ranking",
     "Role",

@@ -1,4 +1,5 @@
-"""The steps this app adds to a customer's page: their bag, the conditions they meet, advice."""
+"""The steps this app adds to a customer's page: their bag, the conditions they meet, advice, and
+what was seen afterwards."""
 
 from __future__ import annotations
 
@@ -56,7 +57,24 @@ def advice_step(bowler: Bowler) -> hub.Step:
     )
 
 
+def afterwards_step(bowler: Bowler) -> hub.Step:
+    seen = bowler.observations.standing().count()
+    return hub.Step(
+        title="Afterwards",
+        done=seen > 0,
+        said=(
+            f"{seen} {'evening' if seen == 1 else 'evenings'} seen on the lanes; the predictions "
+            "have learnt from them."
+            if seen
+            else "What the balls did on the lanes: a minute’s entry, and the predictions learn."
+        ),
+        href=reverse("afterwards", args=[bowler.pk]),
+        action="Open what was seen" if seen else "Log what was seen",
+    )
+
+
 def register_steps() -> None:
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)
     hub.register("advice", 40, advice_step)
+    hub.register("afterwards", 50, afterwards_step)

@@ -7,4 +7,5 @@ urlpatterns = [
     path("", include("arsenal.bag.urls")),
     path("", include("arsenal.lanes.urls")),
     path("", include("arsenal.advice.urls")),
+    path("", include("arsenal.afterwards.urls")),
 ]

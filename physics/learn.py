@@ -30,6 +30,8 @@ Array = NDArray[np.float64]
 FRICTION: Array = np.linspace(-0.45, 0.45, 73)
 OIL: Array = np.linspace(-0.44, 0.44, 45)
 INTERVAL = (0.10, 0.90)
+# However many reports of a ball agree, what they say against a node ends here.
+LEAST_LOG = -60.0
 # A report whose number lies this far out in what was predicted of it is unusual, or surprising.
 UNUSUAL, SURPRISING = 0.20, 0.05
 
@@ -172,9 +174,11 @@ class Lanes:
         for (condition, ball), table in groups.items():
             one = next(e for e in evidence if (e.condition, e.ball) == (condition, ball))
             across = self._blurs(one.doubts, counts.get(ball, 1))
-            like = np.exp(table - table.max())
+            like = np.exp(np.maximum(table - table.max(), LEAST_LOG))
             summed = np.einsum("fg,ou,gus->fos", *across, like, optimize=True)
-            found[condition] = found.get(condition, 1.0) * (summed / summed.max())
+            together = found.get(condition, 1.0) * (summed / summed.max())
+            # Balls that contradict each other must not leave nothing at all.
+            found[condition] = together / together.max()
         return found
 
     @staticmethod
@@ -341,7 +345,7 @@ class Lanes:
         spread = np.einsum("fg,ou,fos->gus", grips, films, weights, optimize=True)
         if same:
             own = np.sum([e.table for e in same], axis=0)
-            spread = spread * np.exp(own - own.max())
+            spread = spread * np.exp(np.maximum(own - own.max(), LEAST_LOG))
         return np.asarray(spread / spread.sum())
 
 

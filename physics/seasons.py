@@ -488,13 +488,18 @@ def _summary(done: Sequence[Season], reports: int) -> dict[str, Any]:
         "within_band": {n: BAND[0] <= v <= BAND[1] for n, v in coverage.items()},
         "after": {
             str(n): {
-                "carry_error": round(statistics.fmean(s.carry_error[i] for s in done), 4),
-                "carry_error_se": round(_se([s.carry_error[i] for s in done]), 4),
+                "carry_error": round(statistics.fmean(_known(done, i)), 4),
+                "carry_error_se": round(_se(_known(done, i)), 4),
                 "friction_error": round(statistics.fmean(s.friction_error[i] for s in done), 4),
             }
             for i, n in enumerate(stages)
         },
     }
+
+
+def _known(done: Sequence[Season], stage: int) -> list[float]:
+    """Errors of carry of the seasons in which a line met the pocket somewhere."""
+    return [s.carry_error[stage] for s in done if math.isfinite(s.carry_error[stage])]
 
 
 def _se(values: Sequence[float]) -> float:

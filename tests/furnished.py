@@ -54,6 +54,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
     met = BowlerCondition.objects.create(
         shop=shop, bowler=bowler, condition=condition, times_a_season=30
     )
+    seen = records.observation(ball, condition)
     result = invented.invented_result()
     result["customer"] = {"id": bowler.pk, "name": bowler.name}
     ranking = Ranking.objects.create(
@@ -81,6 +82,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "houses": house,
         "conditions": condition,
         "rankings": ranking,
+        "observations": seen,
     }
     return Furnished({path: record.pk for path, record in kinds.items()}, met.pk)
 

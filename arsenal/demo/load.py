@@ -16,6 +16,7 @@ from arsenal import engine
 from arsenal.advice import services
 from arsenal.advice.models import Ranking
 from arsenal.demo.balls import MODELS, SHELF, Label, Model
+from arsenal.demo.evenings import EVENINGS, Evening
 from arsenal.demo.keeping import Keeper
 from arsenal.demo.kinds import Ball, Person, Visit
 from arsenal.demo.lanes import HOUSES
@@ -27,6 +28,7 @@ from arsenal.models import (
     Condition,
     Hole,
     House,
+    Observation,
     OwnedBall,
     StockBall,
 )
@@ -71,6 +73,7 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     bowlers = _people(keeper, shop, staff)
     _bags(keeper, shop, bowlers, specs)
     _met(keeper, shop, bowlers, conditions)
+    _seen(keeper, shop, bowlers, conditions, staff)
     keeper.sweep()
     _drop_answers_to_other_questions(shop)
     return Loaded(shop, staff, passwords, _ask(bowlers, staff[0]))
@@ -338,6 +341,64 @@ def _met(
             for name, games, times in person.met()
         ),
     )
+
+
+def _seen(
+    keeper: Keeper,
+    shop: Shop,
+    bowlers: list[Bowler],
+    conditions: dict[str, Condition],
+    staff: list[User],
+) -> None:
+    first_loaded = timezone.localdate(shop.created_at)
+    balls = {
+        (ball.bowler_id, ball.spec.model.name): ball
+        for ball in OwnedBall.objects.for_shop(shop).select_related("spec__model")
+    }
+    evenings = [(b, e) for b in bowlers for e in EVENINGS.get(b.name, ())]
+    keeper.keep(
+        Observation.objects.for_shop(shop),
+        ("bowler_id", "ball_id", "condition_id", "seen_on"),
+        (
+            _evening(
+                evening,
+                balls[bowler.pk, evening.model],
+                conditions[evening.oil],
+                first_loaded - datetime.timedelta(days=evening.days_ago),
+            )
+            | {"logged_by": staff[number % len(staff)]}
+            for number, (bowler, evening) in enumerate(evenings)
+        ),
+    )
+
+
+def _evening(
+    evening: Evening, ball: OwnedBall, condition: Condition, day: datetime.date
+) -> dict[str, Any]:
+    laydown, target = evening.line or (None, None)
+    return {
+        "shop_id": ball.shop_id,
+        "bowler_id": ball.bowler_id,
+        "ball": ball,
+        "condition": condition,
+        "seen_on": day,
+        "games": evening.games,
+        "games_on_oil": evening.games_on_oil,
+        "finish": ball.finish,
+        "games_since_finish": ball.games_since_finish,
+        "games_since_oil_drawn": ball.games_since_oil_drawn,
+        "games_since_cleaned": ball.games_since_cleaned,
+        "laydown_board": laydown,
+        "target_board": target,
+        "entry_board": evening.entry,
+        "break_board": evening.turned[0],
+        "break_ft": evening.turned[1],
+        "leaves": list(evening.leaves),
+        "motion": evening.motion,
+        "look": evening.look,
+        "remark": evening.remark,
+        "set_aside": evening.set_aside,
+    }
 
 
 def _drop_answers_to_other_questions(shop: Shop) -> None:

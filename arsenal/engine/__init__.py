@@ -3,7 +3,8 @@
 ``inputs`` turns records into plain numbers, ``bodies`` those into what physics takes, ``menu`` and
 ``options`` lay out what could be changed, ``ranking`` computes it, ``tasks``, ``results``,
 ``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed,
-``spread`` whether surface outweighs layout.
+``spread`` whether surface outweighs layout,
+``learning`` what observations teach.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from arsenal.engine import bodies, inputs, wearing
+from arsenal.engine import bodies, inputs, learning, wearing
 from arsenal.engine.fading import fading_of, fading_question
-from arsenal.engine.inputs import Missing, inputs_for
+from arsenal.engine.inputs import Missing
+from arsenal.engine.learning import beside, evidence_of, house_friction, learnt_by, leave_name
 from arsenal.engine.ranking import run_ranking
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
@@ -25,6 +27,7 @@ from physics.wear import BURNT_GAMES, state_name
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
     from arsenal.lanes.models import Condition
+    from bowlers.models import Bowler
     from physics.measure import Spread
 
 __all__ = [
@@ -32,19 +35,29 @@ __all__ = [
     "MODEL_VERSION",
     "SPREAD_MEASURES",
     "Missing",
+    "beside",
     "condition_numbers",
     "condition_oil",
     "drilled_numbers",
+    "evidence_of",
     "fading_of",
     "fading_question",
+    "house_friction",
     "inputs_for",
     "is_played",
+    "learnt_by",
+    "leave_name",
     "picked_spread",
     "run_ranking",
     "spread_of",
     "state_name",
     "tables_of",
 ]
+
+
+def inputs_for(bowler: Bowler) -> dict[str, Any]:
+    """A ranking's whole question, what was learnt on the lanes taken over; raises Missing."""
+    return learning.with_learnt(inputs.inputs_for(bowler), bowler)
 
 
 def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None) -> dict[str, Any]:

@@ -36,7 +36,7 @@ def _measured(inputs: Mapping[str, Any]) -> bowler.Bowler:
         else 0.0
         for name in ("pap_over_in", "pap_up_in")
     ]
-    found = bodies.bowler_of(read, inputs["customer"]["average"])
+    found = bodies.bowler_of(read, inputs["customer"]["average"], bodies.spread_learnt(inputs))
     return replace(found, pap_shift_in=(shift[0], shift[1]))
 
 

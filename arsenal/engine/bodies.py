@@ -179,26 +179,49 @@ FIELD_OF = {
 }
 
 
-def oil_doubt(numbers: Mapping[str, Any], hand: str) -> worlds.OilDoubt | None:
+# A level nobody has seen anything of: its factor, and the share of its doubt that is left.
+NOTHING_LEARNT: dict[str, float] = {"factor": 1.0, "left": 1.0}
+
+
+def spread_learnt(asked: Mapping[str, Any]) -> Mapping[str, float]:
+    """What was learnt of a customer's spreads, as a ranking's inputs have it."""
+    found: Mapping[str, float] = asked.get("learnt", {}).get("repeatability", NOTHING_LEARNT)
+    return found
+
+
+def oil_doubt(
+    numbers: Mapping[str, Any], hand: str, learnt: Mapping[str, float] = NOTHING_LEARNT
+) -> worlds.OilDoubt | None:
     """How far the lane's oil may lie from a condition's numbers: those of the picker stand for a
-    family of tables; a table as measured may be off in its amount alone, which is None."""
+    family of tables; a table as measured may be off in its amount alone, which is None.
+
+    What was ``learnt`` of the oil's amount scales it, and narrows the doubt of the volume."""
     if "units" in numbers:
         return None
     length_ft, volume_ml = numbers["length_ft"], numbers["volume_ml"]
     ratio, shape_name = numbers["inside_to_outside_ratio"], numbers["shape"]
     fresh, worn = as_laid_down(numbers), oil_of(numbers)
 
+    volume = lane.PICK_NUMBERS.index("oil_volume")
+
     def film_um(z: Array) -> Array:
+        z = np.array(z, float)
+        z[volume] *= learnt["left"]
         table = lane.table_at(length_ft, volume_ml, ratio, shape_name, z)
         # Another table than the one played on is taken to be worn in the same places.
         worn_too = wear.worn_alike(table, fresh, worn) if "worn" in numbers else table
-        return worn_too.own_side_film_um(hand)
+        return worn_too.own_side_film_um(hand) * learnt["factor"]
 
     return worlds.OilDoubt(lane.PICK_NUMBERS, film_um)
 
 
-def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) -> bowler.Bowler:
-    """The bowler as a distribution: fitted means, prior repeatability narrowed by the log."""
+def bowler_of(
+    delivery: Mapping[str, Mapping[str, Any]],
+    average: float | None,
+    learnt: Mapping[str, float] = NOTHING_LEARNT,
+) -> bowler.Bowler:
+    """The bowler as a distribution: fitted means, prior repeatability narrowed by the log, and
+    times what was ``learnt`` of their spreads on the lanes."""
     read = readings_of(delivery, average)
     shares = {
         "speed": _share(read["speed_mph"]),
@@ -213,7 +236,10 @@ def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) 
         spin_rad_s=max(read["rev_rate_rpm"]["mean"] * RPM_TO_RAD_S, 1.0),
         rotation_deg=read["rotation_deg"]["mean"],
         tilt_deg=read["tilt_deg"]["mean"],
-        repeatability=bowler.with_logged(bowler.prior_repeatability(average), shares, counts),
+        repeatability=bowler.times(
+            bowler.with_logged(bowler.prior_repeatability(average), shares, counts),
+            learnt["factor"],
+        ),
         thrown=(
             error["speed_mph"] * MPH_TO_M_S,
             error["rev_rate_rpm"] * RPM_TO_RAD_S,
@@ -222,8 +248,8 @@ def bowler_of(delivery: Mapping[str, Mapping[str, Any]], average: float | None) 
         ),
         pap_error_in=(error["pap_over_in"], error["pap_up_in"]),
         spread_error=(
-            bowler.spread_error(average is not None, min(counts.values())),
-            bowler.spread_error(average is not None),
+            learnt["left"] * bowler.spread_error(average is not None, min(counts.values())),
+            learnt["left"] * bowler.spread_error(average is not None),
         ),
     )
 

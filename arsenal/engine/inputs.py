@@ -69,7 +69,7 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
             "average": bowler.average,
         },
         "currency": bowler.shop.currency,
-        "delivery": _delivery(fitting),
+        "delivery": delivery_numbers(fitting),
         "spares": _at_spares(bowler),
         "grip": holes,
         "bag": [owned_ball(ball) for ball in balls],
@@ -86,7 +86,8 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
     }
 
 
-def _delivery(fitting: Fitting) -> dict[str, Any]:
+def delivery_numbers(fitting: Fitting) -> dict[str, dict[str, Any]]:
+    """Each reading of a fitting as numbers."""
     return {
         name: {"mean": s.mean, "sd": s.sd, "count": s.count}
         for name, s in delivery_summary(fitting).items()
@@ -98,7 +99,7 @@ def _at_spares(bowler: Bowler) -> dict[str, Any]:
     fitting = spare_fitting(bowler)
     if fitting is None:
         return {"release": bowler.at_spares, "delivery": None}
-    return {"release": "measured", "delivery": _delivery(fitting)}
+    return {"release": "measured", "delivery": delivery_numbers(fitting)}
 
 
 def owned_ball(ball: OwnedBall) -> dict[str, Any]:

@@ -46,15 +46,16 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
     total = sum(c["times_a_season"] for c in inputs["conditions"])
     tasks = [
         worth.Task(
-            bodies.oil_of(c["oil"]).own_side_film_um(customer["hand"]),
+            bodies.oil_of(c["oil"]).own_side_film_um(customer["hand"]) * oil["factor"],
             c["times_a_season"] / total,
             house=c["house"],
             friction_sd=c.get("friction_sd"),
-            oil=bodies.oil_doubt(c["oil"], customer["hand"]),
+            oil=bodies.oil_doubt(c["oil"], customer["hand"], oil),
         )
         for c in inputs["conditions"]
+        for oil in [c.get("learnt", {}).get("oil", bodies.NOTHING_LEARNT)]
     ]
-    who = bodies.bowler_of(inputs["delivery"], customer["average"])
+    who = bodies.bowler_of(inputs["delivery"], customer["average"], bodies.spread_learnt(inputs))
     return Setting(
         who=who,
         at_spares=at_spares.releases(inputs, who),

@@ -53,9 +53,8 @@ class House(ShopRecord):
 
     @property
     def friction_source(self) -> str:
-        """Where the friction of these lanes is known from, in words."""
-        typed = "as usual, as nothing else was typed" if self.friction_factor == 1 else "typed"
-        return f"{typed}; not yet learnt from those who bowl here"
+        """Where the friction of these lanes is known from before anybody was seen on them."""
+        return "as usual, as nothing else was typed" if self.friction_factor == 1 else "typed"
 
 
 class Condition(ShopRecord):

@@ -41,7 +41,12 @@ def house(request: ShopRequest, pk: int) -> HttpResponse:
     """One house: its lanes, and the computed numbers of each of its conditions."""
     found = get_object_or_404(House.objects.for_shop(request.shop), pk=pk)
     listed = [(c, numbers_of(c)) for c in found.conditions.with_house()]
-    context = {"house": found, "conditions": listed, "changes": changes(found)}
+    context = {
+        "house": found,
+        "conditions": listed,
+        "learnt": engine.house_friction(found),
+        "changes": changes(found),
+    }
     return render(request, "arsenal/lanes/house.html", context)
 
 

@@ -7,7 +7,16 @@ from typing import Any
 
 from django.http.response import HttpResponseBase
 
-from arsenal.models import BallModel, BallSpec, Condition, Hole, House, OwnedBall, StockBall
+from arsenal.models import (
+    BallModel,
+    BallSpec,
+    Condition,
+    Hole,
+    House,
+    Observation,
+    OwnedBall,
+    StockBall,
+)
 from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Shop
 
@@ -105,6 +114,26 @@ def condition(house: House, name: str = "House shape, 40 ft", **changes: Any) ->
     return Condition.objects.create(
         shop=house.shop, house=house, name=name, **{**values, **changes}
     )
+
+
+def observation(ball: OwnedBall, condition: Condition, **changes: Any) -> Observation:
+    """An evening with a line told: entered a little high, left the 4-9 once."""
+    values = {
+        "games": 3,
+        "finish": ball.finish,
+        "laydown_board": 22.0,
+        "target_board": 13.0,
+        "entry_board": 18.5,
+        "leaves": ["4-9"],
+    }
+    seen: Observation = Observation.objects.create(
+        shop=ball.shop,
+        bowler=ball.bowler,
+        ball=ball,
+        condition=condition,
+        **{**values, **changes},
+    )
+    return seen
 
 
 def form_values(response: HttpResponseBase, *forms: Any) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from arsenal.models import (
     Cover,
     House,
     LayoutNotation,
+    Observation,
     OwnedBall,
     Ranking,
     StockBall,
@@ -162,6 +163,7 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
         "houses": [h.pk for h in House.objects.all()],
         "conditions": [c.pk for c in Condition.objects.all()],
         "rankings": [r.pk for r in Ranking.objects.all()],
+        "observations": [o.pk for o in Observation.objects.all()[:3]],
     }
     opened = 0
     for pattern, route in patterns():

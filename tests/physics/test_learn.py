@@ -98,6 +98,19 @@ def test_reports_that_cant_both_be_true_still_give_an_answer() -> None:
     assert level.low < level.factor < level.high
 
 
+def test_many_balls_that_contradict_each_other_still_give_an_answer() -> None:
+    """Each of them surer than a float's range lets products of the rest be."""
+    all_of_them = [
+        says(0.5 * (-1) ** n, 0.004, ball=n, condition=n % 2) for n in range(12) for _ in range(3)
+    ]
+    lanes = learn.Lanes([*all_of_them, *(says(0.5, 0.004, bowler="bo", ball=n) for n in range(6))])
+    learnt = lanes.learnt("ann", "hall")
+    for level in (learnt.friction, learnt.repeatability, *learnt.oil.values()):
+        assert math.isfinite(level.log_mean)
+        assert level.low < level.high
+    assert np.isfinite(lanes.expected(all_of_them[0], without=[all_of_them[0]])).all()
+
+
 @pytest.mark.slow
 def test_seasons_of_known_truth_are_covered_and_errors_fall() -> None:
     """80 % intervals hold 70-90 % of truths; of few seasons, give or take the binomial's 2 sd.

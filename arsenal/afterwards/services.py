@@ -1,0 +1,104 @@
+"""Writes of observations, and what the page shows of them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from arsenal import engine
+from arsenal.afterwards.models import Observation
+from arsenal.refusals import refusal_words
+from physics.errors import InputError
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import AbstractBaseUser
+
+    from arsenal.afterwards.forms import ObservationForm
+    from bowlers.models import Bowler
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One observation with the engine's expectation of it beside what was seen."""
+
+    record: Observation
+    beside: list[dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Afterwards:
+    """Everything the page shows: what was seen, and what was learnt, house by house."""
+
+    standing: list[Seen]
+    aside: list[Observation]
+    houses: list[dict[str, Any]]
+    refusal: str
+
+
+@transaction.atomic
+def log_observation(*, form: ObservationForm, user: AbstractBaseUser | None) -> Observation:
+    """Keep what was seen, with the ball's finish and games as they are now.
+
+    Raises InputError when the engine can't make anything of it: nothing is stored then.
+    """
+    seen: Observation = form.instance
+    ball = seen.ball
+    seen.logged_by = user if user is not None and user.is_authenticated else None  # type: ignore[assignment]
+    seen.finish = ball.finish
+    seen.games_since_oil_drawn = ball.games_since_oil_drawn
+    seen.games_since_cleaned = ball.games_since_cleaned
+    saved: Observation = form.save()
+    engine.evidence_of(saved)
+    return saved
+
+
+@transaction.atomic
+def set_aside(*, observation: Observation, expected_version: int, aside: bool) -> Observation:
+    """Count an observation for nothing, or bring it back; raises StaleRecord when it changed.
+
+    What is learnt is always worked out from those that stand, so this undoes an entry exactly.
+    """
+    observation.set_aside = aside
+    observation.save_checked(expected_version)
+    return observation
+
+
+def afterwards_of(bowler: Bowler) -> Afterwards:
+    """The page of one customer."""
+    rows: Sequence[Observation] = list(bowler.observations.with_records().newest_first())
+    standing = [row for row in rows if not row.set_aside]
+    try:
+        learnt = engine.learnt_by(bowler)
+        beside = engine.beside(bowler, standing)
+    except engine.Missing as missing:
+        learnt, beside, refusal = [], {}, f"{missing} is needed before anything can be learnt."
+    except InputError as error:
+        learnt, beside, refusal = [], {}, refusal_words(error)
+    else:
+        refusal = ""
+    return Afterwards(
+        standing=[Seen(row, beside.get(row.pk, [])) for row in standing],
+        aside=[row for row in rows if row.set_aside],
+        houses=learnt,
+        refusal=refusal,
+    )
+
+
+def start_for(bowler: Bowler) -> dict[str, Any]:
+    """What a new entry starts from: the last ball and condition, or the most likely ones; today."""
+    last: Observation | None = bowler.observations.newest_first().first()
+    today: datetime.date = timezone.localdate()
+    if last is not None:
+        started: dict[str, Any] = {"ball": last.ball_id, "condition": last.condition_id}
+        started["games"] = last.games
+    else:
+        met = bowler.conditions.order_by("-times_a_season", "pk").first()
+        ball = bowler.bag.in_use().exclude(role="spares").order_by("-pk").first()
+        started = {"ball": ball.pk if ball else None, "games": 3}
+        started["condition"] = met.condition_id if met else None
+    return started | {"seen_on": today}

@@ -1,0 +1,405 @@
+"""What observations teach: records into reports, levels into a ranking's inputs and into words.
+
+An observation's evidence, a table of how likely it is at every level, is kept with it under a key
+of everything it was computed from; whoever looks at that customer again computes it anew if
+anything changed. Levels are worked out from the evidence that stands whenever they are asked for,
+so an observation set aside leaves no trace.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import math
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from django.db.models import Q
+
+from arsenal.afterwards.models import Observation
+from arsenal.engine import bodies, inputs
+from arsenal.lanes.models import Condition
+from bowlers.engine import fitting_in_use
+from physics import MODEL_VERSION, care, expect, lane, learn, leaves, pins, seen, worlds, worth
+from physics.errors import InputError
+
+if TYPE_CHECKING:
+    from arsenal.lanes.models import House
+    from bowlers.models import Bowler
+
+# The newest so many observations of a house count.
+MOST_AT_A_HOUSE = 200
+# About how many first balls a game are told of, when somebody says where a ball entered.
+SHOTS_A_GAME, MOST_SHOTS = 6, 18
+# A ball is looked for on a rough line: what it leads to is only where launches are tried about.
+LINE_SAMPLES = 128
+NOTHING_MOVED = 0.01
+SEEN_WORDS = {
+    "entry_board": ("Entry", "board"),
+    "break_board": ("Breakpoint", "board"),
+    "break_ft": ("Breakpoint", "ft"),
+}
+
+
+def leave_name(text: str) -> str:
+    """A leave as it is kept: ``4-9``; InputError if it isn't one."""
+    return pins.leave_name(pins.bits_of(leaves.pins_of(text)))
+
+
+def question_of(
+    observation: Observation, delivery: Mapping[str, Any], hand: str, average: int | None
+) -> dict[str, Any]:
+    """Everything one observation's evidence is computed from, as plain numbers."""
+    ball = inputs.owned_ball(observation.ball) | {
+        "finish": observation.finish,
+        "games": observation.games_since_finish,
+        "games_since_oil_drawn": observation.games_since_oil_drawn,
+        "games_since_cleaned": observation.games_since_cleaned,
+    }
+    for name in ("id", "name", "model", "benchmark", "spares"):
+        ball.pop(name, None)
+    told = ("laydown_board", "target_board", "entry_board", "break_board", "break_ft", "motion")
+    condition = inputs.condition(observation.condition, observation.games_on_oil)
+    return {
+        "model_version": MODEL_VERSION,
+        "hand": hand,
+        "average": average,
+        "delivery": dict(delivery),
+        "ball": ball,
+        "oil": condition["oil"],
+        "lane_factor": condition["lane_factor"],
+        "report": {name: getattr(observation, name) for name in told}
+        | {
+            "games": observation.games,
+            "shape": observation.look,
+            "leaves": list(observation.leaves),
+        },
+    }
+
+
+def _text(question: Mapping[str, Any]) -> str:
+    return json.dumps(question, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def key_of(question: Mapping[str, Any]) -> str:
+    return hashlib.sha256(_text(question).encode()).hexdigest()
+
+
+@lru_cache(maxsize=256)
+def _answered(text: str) -> tuple[expect.Response, seen.Report]:
+    """The model's reading of a question, kept while the process lives."""
+    asked = json.loads(text)
+    report = _report_of(asked)
+    return learn.response_to(_play_of(asked), report), report
+
+
+def _report_of(asked: Mapping[str, Any]) -> seen.Report:
+    told = dict(asked["report"])
+    families = [leaves.family_of(leave, asked["hand"]) for leave in told.pop("leaves")]
+    shots = min(MOST_SHOTS, SHOTS_A_GAME * told.pop("games"))
+    return seen.Report(shots=shots, leaves=tuple(f for f in families if f is not None), **told)
+
+
+def _play_of(asked: Mapping[str, Any]) -> expect.Play:
+    ball, average = asked["ball"], asked["average"]
+    read = bodies.readings_of(asked["delivery"], average)
+    drilled, _, _ = bodies.ball_of(
+        ball["label"],
+        ball["layout"],
+        ball["holes"],
+        (ball["pap_over_in"], ball["pap_up_in"]),
+        (read["pap_over_in"]["mean"], read["pap_up_in"]["mean"]),
+    )
+    played = care.Played(ball["games"], ball["games_since_oil_drawn"], ball["games_since_cleaned"])
+    option = worth.Option(
+        drilled,
+        bodies.closure_of(ball["cover"], ball["finish"], played),
+        worn=bodies.worn_shares(ball["cover"], ball["finish"], played),
+    )
+    who = bodies.bowler_of(asked["delivery"], average)
+    film = bodies.oil_of(asked["oil"]).own_side_film_um(asked["hand"])
+    return expect.Play(who, option, film, asked["lane_factor"], _line(who, option, film, asked))
+
+
+def _line(
+    who: Any, option: worth.Option, film: Any, asked: Mapping[str, Any]
+) -> tuple[float, float]:
+    """The line the model would play; one in the middle of the lane where none meets the pocket."""
+    if asked["report"]["laydown_board"] is not None:
+        return 20.0, 2.0
+    found = worth.seek(
+        who,
+        [option],
+        [worth.Task(film, 1.0)],
+        lane_factors=[asked["lane_factor"]],
+        samples=LINE_SAMPLES,
+        starts=3,
+        rounds=0,
+    )
+    board, launch = float(found.board[0, 0]), float(found.launch_deg[0, 0])
+    return (board, launch) if math.isfinite(board) else (22.0, 2.5)
+
+
+def _oil_sd(oil: Mapping[str, Any]) -> float:
+    """How well the amount of a condition's oil is known: picked, or measured as a table."""
+    return worlds.Priors().oil_amount if "units" in oil else lane.PICKED_SPREAD.volume
+
+
+def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
+    """A question's evidence as it is stored: the table as half floats, compressed."""
+    response, report = _answered(_text(question))
+    table = seen.log_likelihood(response, report)
+    packed = zlib.compress((table - table.max()).astype(np.float16).tobytes(), 9)
+    return {
+        "key": key_of(question),
+        "model_version": MODEL_VERSION,
+        "oil_sd": _oil_sd(question["oil"]),
+        "doubts": asdict(response.doubts),
+        "table": base64.b85encode(packed).decode(),
+    }
+
+
+def _evidence(observation: Observation) -> learn.Evidence:
+    kept = observation.evidence or {}
+    packed = zlib.decompress(base64.b85decode(kept["table"]))
+    shape = (len(expect.GRIP), len(expect.FILM), len(expect.SCATTER))
+    return learn.Evidence(
+        bowler=observation.bowler_id,
+        house=observation.condition.house_id,
+        condition=observation.condition_id,
+        ball=observation.ball_id,
+        oil_sd=kept["oil_sd"],
+        doubts=expect.Doubts(**kept["doubts"]),
+        table=np.frombuffer(packed, np.float16).astype(float).reshape(shape),
+    )
+
+
+def evidence_of(observation: Observation) -> None:
+    """Compute and keep an observation's evidence, if its customer has a fitting in use.
+
+    Raises InputError for records nothing can be made of.
+    """
+    question = _question(observation, {})
+    if question is not None:
+        _keep(observation, question)
+
+
+def _up_to_date(observations: Iterable[Observation], *, wholly: bool) -> list[Observation]:
+    """Those with evidence of this model, computed where there is none; ``wholly``: also where
+    anything it was computed from has changed. What can't be computed is left out."""
+    ready = []
+    deliveries: dict[int, Mapping[str, Any] | None] = {}
+    for observation in observations:
+        kept = observation.evidence or {}
+        current = kept.get("model_version") == MODEL_VERSION
+        if wholly or not current:
+            question = _question(observation, deliveries)
+            if question is None:
+                continue
+            if not current or kept["key"] != key_of(question):
+                try:
+                    _keep(observation, question)
+                except InputError:
+                    continue
+        ready.append(observation)
+    return ready
+
+
+def _question(
+    observation: Observation, deliveries: dict[int, Mapping[str, Any] | None]
+) -> dict[str, Any] | None:
+    """None where the customer has no fitting in use. ``deliveries`` are looked up once a bowler."""
+    bowler = observation.bowler
+    if bowler.pk not in deliveries:
+        fitting = fitting_in_use(bowler)
+        deliveries[bowler.pk] = None if fitting is None else inputs.delivery_numbers(fitting)
+    delivery = deliveries[bowler.pk]
+    if delivery is None:
+        return None
+    return question_of(observation, delivery, bowler.hand, bowler.average)
+
+
+def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
+    observation.evidence = _kept(question)
+    # Not an edit: neither the version nor the history moves.
+    Observation.objects.filter(pk=observation.pk).update(evidence=observation.evidence)
+
+
+def lanes_of(bowler: Bowler, houses: Sequence[int]) -> learn.Lanes | None:
+    """All evidence that may speak of these houses or of this bowler; None where there is none.
+
+    The bowler's own is brought up to date with their records; that of others, with the model.
+    """
+    standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
+    own = _up_to_date(standing.filter(bowler=bowler), wholly=True)
+    others = standing.filter(condition__house__in=houses).exclude(bowler=bowler)
+    ready = [*own, *_up_to_date(others[:MOST_AT_A_HOUSE], wholly=False)]
+    return learn.Lanes(_evidence(observation) for observation in ready) if ready else None
+
+
+def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
+    """A ranking's question with what was learnt taken over; as it was where nothing was seen.
+
+    Friction becomes part of a condition's lane factor and narrows its prior (``friction_sd``).
+    ``learnt`` keeps each factor as it was applied, with the share of its doubt that is ``left``.
+    """
+    if not Observation.objects.standing().filter(shop_id=bowler.shop_id).exists():
+        return asked
+    ids = {row["id"] for row in asked["conditions"]}
+    houses = dict(Condition.objects.filter(pk__in=ids).values_list("pk", "house"))
+    lanes = lanes_of(bowler, sorted(set(houses.values())))
+    if lanes is None:
+        return asked
+    by_house = {house: lanes.learnt(bowler.pk, house) for house in sorted(set(houses.values()))}
+    conditions = []
+    for row in asked["conditions"]:
+        learnt = by_house[houses[row["id"]]]
+        friction = _taken(learnt.friction, learnt.friction_before)
+        oil = dict(bodies.NOTHING_LEARNT)
+        if row["id"] in learnt.oil:
+            oil = _taken(learnt.oil[row["id"]], learnt.oil_before[row["id"]])
+        taken: dict[str, Any] = {"learnt": {"friction": friction, "oil": oil}}
+        taken["lane_factor"] = round(row["lane_factor"] * friction["factor"], 5)
+        taken["friction_sd"] = round(lanes.priors.lane_friction * friction["left"], 5)
+        conditions.append(row | taken)
+    first = next(iter(by_house.values()))
+    spread = _taken(first.repeatability, first.repeatability_before)
+    return asked | {"conditions": conditions, "learnt": {"repeatability": spread}}
+
+
+def _taken(level: learn.Level, before: learn.Level) -> dict[str, float]:
+    left = min(1.0, level.log_sd / before.log_sd)
+    return {"factor": round(level.factor, 4), "left": round(left, 3)}
+
+
+def learnt_by(bowler: Bowler) -> list[dict[str, Any]]:
+    """By house where this customer was seen, or meets what others were seen on: each level before
+    and after, in numbers and in words."""
+    seen_on = list(
+        Observation.objects.for_shop(bowler.shop)
+        .standing()
+        .filter(bowler=bowler)
+        .values_list("condition", flat=True)
+    )
+    conditions = Condition.objects.for_shop(bowler.shop).with_house()
+    met = list(conditions.filter(Q(met_by__bowler=bowler) | Q(pk__in=seen_on)).distinct())
+    by_house = {condition.house_id: condition.house for condition in met}
+    lanes = lanes_of(bowler, sorted(by_house))
+    if lanes is None:
+        return []
+    names = {condition.pk: condition.name for condition in met}
+    found = []
+    for pk, house in sorted(by_house.items(), key=lambda item: item[1].name):
+        own = sum(1 for e in lanes.evidence if e.bowler == bowler.pk and e.house == pk)
+        others = sum(1 for e in lanes.evidence if e.bowler != bowler.pk and e.house == pk)
+        if own or others:
+            rows = _rows(lanes.learnt(bowler.pk, pk), names)
+            found.append({"house": house, "own": own, "others": others, "rows": rows})
+    return found
+
+
+def _rows(learnt: learn.Learnt, names: Mapping[Any, str]) -> list[dict[str, Any]]:
+    rows = [
+        _row("Friction of the lanes", learnt.friction_before, learnt.friction, FRICTION_WORDS),
+        *(
+            _row(f"Oil of {names[pk]}", learnt.oil_before[pk], level, OIL_WORDS)
+            for pk, level in learnt.oil.items()
+            if pk in names
+        ),
+    ]
+    if learnt.reports:
+        before, after = learnt.repeatability_before, learnt.repeatability
+        rows.append(_row("Spread from shot to shot", before, after, SPREAD_WORDS))
+    return rows
+
+
+FRICTION_WORDS = ("grip more than thought", "grip less than thought", "grip about as thought")
+OIL_WORDS = ("more oil than thought", "less oil than thought", "about the oil that was thought")
+SPREAD_WORDS = (
+    "wider than expected of the average",
+    "narrower than expected of the average",
+    "about as expected of the average",
+)
+
+
+def _row(
+    what: str, before: learn.Level, after: learn.Level, words: tuple[str, str, str]
+) -> dict[str, Any]:
+    more, less, same = words
+    by = after.log_mean
+    # A shift that is small beside what isn't known says nothing worth a word.
+    clear = abs(by) > max(NOTHING_MOVED, 0.5 * after.log_sd)
+    return {
+        "what": what,
+        "before": before.numbers() | {"text": _percent(before)},
+        "after": after.numbers() | {"text": _percent(after)},
+        "words": (more if by > 0 else less) if clear else same,
+    }
+
+
+def _percent(level: learn.Level) -> str:
+    """A level against what was thought: ``+4 % (−3 to +11)``, with its 80 % interval."""
+    middle, low, high = (
+        f"{round(100 * (value - 1)):+d}".replace("-", "−").replace("+0", "0")
+        for value in (level.factor, level.low, level.high)
+    )
+    return f"{middle} % ({low} to {high})"
+
+
+def house_friction(house: House) -> dict[str, Any] | None:
+    """The friction level of a house as all who bowl there have it; None where nobody was seen."""
+    standing = Observation.objects.for_shop(house.shop).standing().with_records().newest_first()
+    rows = _up_to_date(standing.filter(condition__house=house)[:MOST_AT_A_HOUSE], wholly=False)
+    if not rows:
+        return None
+    lanes = learn.Lanes(_evidence(row) for row in rows)
+    before, after, count = lanes.house(house.pk)
+    bowlers = len({row.bowler_id for row in rows})
+    row = _row("Friction of the lanes", before, after, FRICTION_WORDS)
+    return {"rows": [row], "observations": count, "bowlers": bowlers}
+
+
+def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, list[dict[str, Any]]]:
+    """By observation, each number seen beside what all the other observations had one expect."""
+    houses = sorted({observation.condition.house_id for observation in observations})
+    lanes = lanes_of(bowler, houses)
+    if lanes is None:
+        return {}
+    # Evidence goes by the observation it was read from: the bowler's own come first, in order.
+    own = [e for e in lanes.evidence if e.bowler == bowler.pk]
+    ready = _up_to_date(
+        Observation.objects.for_shop(bowler.shop)
+        .standing()
+        .filter(bowler=bowler)
+        .with_records()
+        .newest_first(),
+        wholly=True,
+    )
+    found = {}
+    for observation, evidence in zip(ready, own, strict=True):
+        question = _question(observation, {})
+        if question is None:
+            continue
+        response, report = _answered(_text(question))
+        numbers = learn.beside(lanes, evidence, response, report)
+        found[observation.pk] = [_beside_row(name, value) for name, value in numbers.items()]
+    return found
+
+
+def _beside_row(name: str, value: learn.Beside) -> dict[str, Any]:
+    what, unit = SEEN_WORDS[name]
+    return {
+        "what": what,
+        "unit": unit,
+        "seen": value.seen,
+        "expected": round(value.expected, 1),
+        "low": round(value.low, 1),
+        "high": round(value.high, 1),
+        "as_far_out": round(value.as_far_out, 3),
+        "surprise": value.surprise,
+    }

@@ -1,0 +1,244 @@
+"""What was seen on the lanes: logging it in a minute, taking it back, and what a ranking makes of
+it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from arsenal import engine
+from arsenal.afterwards.services import afterwards_of, set_aside
+from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
+from bowlers.models import Bowler
+from proshop.models import Shop, StaleRecord
+from tests.arsenal import records
+
+PAGE = "/customers/{}/afterwards/"
+
+
+@pytest.fixture
+def customer(shop: Shop) -> Bowler:
+    """One ball, one condition, a finished fitting."""
+    bowler = records.customer(shop, average=180)
+    records.fitting(bowler)
+    records.owned_ball(bowler, records.ball_model(shop).specs.get(), games_since_finish=7)
+    met = records.condition(records.house(shop))
+    BowlerCondition.objects.create(shop=shop, bowler=bowler, condition=met, times_a_season=30)
+    return bowler
+
+
+def ball_of(bowler: Bowler) -> OwnedBall:
+    ball: OwnedBall = bowler.bag.get()
+    return ball
+
+
+def condition_of(bowler: Bowler) -> Condition:
+    row: BowlerCondition = bowler.conditions.get()
+    return row.condition
+
+
+def seen(bowler: Bowler, **changes: Any) -> Observation:
+    return records.observation(ball_of(bowler), condition_of(bowler), **changes)
+
+
+def sent(client: Client, bowler: Bowler, **typed: Any) -> Any:
+    page = client.get(f"{PAGE.format(bowler.pk)}new/")
+    values = records.form_values(page, page.context["form"])
+    return client.post(f"{PAGE.format(bowler.pk)}new/", values | typed)
+
+
+def test_an_empty_page_says_what_to_do_first(staff_client: Client, customer: Bowler) -> None:
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert "Nothing seen yet" in page
+    bare = records.customer(customer.shop, "Nobody Yet")
+    page = staff_client.get(PAGE.format(bare.pk)).content.decode()
+    assert "Add the balls this customer owns first" in page
+
+
+def test_the_form_starts_with_the_last_ball_the_last_condition_and_today(
+    staff_client: Client, customer: Bowler
+) -> None:
+    seen(customer)
+    form = staff_client.get(f"{PAGE.format(customer.pk)}new/").context["form"]
+    assert form["ball"].value() == ball_of(customer).pk
+    assert form["condition"].value() == condition_of(customer).pk
+    assert form["seen_on"].value() == timezone.localdate()
+
+
+def test_one_tap_is_an_observation_with_the_ball_as_it_was_thrown(
+    staff_client: Client, customer: Bowler
+) -> None:
+    answer = sent(staff_client, customer, motion="quit")
+    assert answer.status_code == 302
+    kept = Observation.objects.get()
+    assert (kept.motion, kept.finish, kept.games_since_finish) == ("quit", "2000", 7)
+    assert kept.logged_by is not None
+    assert kept.evidence is not None
+    assert kept.history.count() == 1
+
+
+def test_leaves_are_tapped_or_typed_and_kept_by_their_names(
+    staff_client: Client, customer: Bowler
+) -> None:
+    sent(staff_client, customer, common_leaves=["10", "4-9"], more_leaves="10; 9-4, 3-6-10")
+    assert Observation.objects.get().leaves == ["10", "4-9", "10", "4-9", "3-6-10"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({}, "Nothing seen yet"),
+        ({"more_leaves": "11"}, "“11” isn’t a leave: give pins 1 to 10"),
+        ({"entry_board": "50"}, "Where it entered must be between 1 and 39"),
+        ({"motion": "quit", "laydown_board": "20"}, "Give both ends of the line"),
+        ({"motion": "quit", "seen_on": "2999-01-01"}, "Day is in the future"),
+        ({"motion": "quit", "ball": ""}, "Ball is missing"),
+    ],
+)
+def test_what_cant_be_right_is_said_beside_its_field_and_nothing_is_lost(
+    staff_client: Client, customer: Bowler, typed: dict[str, str], said: str
+) -> None:
+    answer = sent(staff_client, customer, remark="Asked twice.", **typed)
+    assert answer.status_code == 200
+    page = answer.content.decode()
+    assert said in page
+    assert "Asked twice." in page
+    assert not Observation.objects.exists()
+
+
+def test_only_the_customers_own_balls_and_conditions_can_be_picked(
+    staff_client: Client, customer: Bowler, other_shop: Shop
+) -> None:
+    other = records.customer(other_shop)
+    model = records.ball_model(other_shop)
+    theirs = records.owned_ball(other, model.specs.get())
+    answer = sent(staff_client, customer, motion="quit", ball=theirs.pk)
+    assert answer.status_code == 200
+    assert not Observation.objects.exists()
+
+
+def test_prediction_stands_beside_what_was_seen(staff_client: Client, customer: Bowler) -> None:
+    seen(customer, entry_board=17.0)
+    seen(customer, entry_board=33.0)
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert "seen at board&nbsp;33" in page
+    assert "Surprising" in page
+    assert "expected" in page
+
+
+def test_setting_aside_and_counting_again_leaves_no_trace_in_what_is_learnt(
+    staff_client: Client, customer: Bowler
+) -> None:
+    first = seen(customer, entry_board=17.0)
+    untouched = engine.inputs_for(customer)
+    mistake = seen(customer, entry_board=33.0)
+    with_both = engine.inputs_for(customer)
+    assert with_both != untouched
+    address = f"/observations/{mistake.pk}/aside/"
+    assert staff_client.post(address, {"aside": "1", "record_version": 1}).status_code == 302
+    assert engine.inputs_for(customer) == untouched
+    staff_client.post(address, {"aside": "0", "record_version": 2})
+    assert engine.inputs_for(customer) == with_both
+    mistake.refresh_from_db()
+    assert mistake.history.count() == 3
+    assert first.history.count() == 1
+
+
+def test_somebody_elses_change_is_not_overridden(staff_client: Client, customer: Bowler) -> None:
+    mistake = seen(customer)
+    set_aside(observation=mistake, expected_version=1, aside=True)
+    answer = staff_client.post(
+        f"/observations/{mistake.pk}/aside/", {"aside": "0", "record_version": 1}, follow=True
+    )
+    assert "changed meanwhile" in answer.content.decode()
+    with pytest.raises(StaleRecord):
+        set_aside(observation=mistake, expected_version=1, aside=False)
+
+
+def test_high_entries_make_the_lane_grip_more_in_the_next_ranking(customer: Bowler) -> None:
+    before = engine.inputs_for(customer)["conditions"][0]
+    assert "learnt" not in before
+    for day in range(4):
+        seen(customer, entry_board=29.0, seen_on=f"2026-01-{day + 1:02d}")
+    after = engine.inputs_for(customer)
+    row = after["conditions"][0]
+    assert row["lane_factor"] > 1.02 * before["lane_factor"]
+    assert row["friction_sd"] < 0.06
+    assert row["learnt"]["friction"]["left"] < 1
+    assert set(after["learnt"]) == {"repeatability"}
+    setting = engine.ranking.setting_of(after)
+    assert setting.factors[0] == row["lane_factor"]
+    assert setting.tasks[0].friction_sd == row["friction_sd"]
+
+
+def test_a_house_learns_from_one_customer_for_another(
+    staff_client: Client, customer: Bowler
+) -> None:
+    for day in range(4):
+        seen(customer, entry_board=29.0, seen_on=f"2026-01-{day + 1:02d}")
+    house = condition_of(customer).house
+    learnt = engine.house_friction(house)
+    assert learnt is not None
+    assert (learnt["observations"], learnt["bowlers"]) == (4, 1)
+    assert learnt["rows"][0]["after"]["factor"] > 1
+    page = staff_client.get(f"/houses/{house.pk}/").content.decode()
+    assert "Learnt from those who bowl here" in page
+    other = records.customer(customer.shop, "Next One")
+    records.fitting(other)
+    records.owned_ball(other, ball_of(customer).spec)
+    BowlerCondition.objects.create(
+        shop=customer.shop, bowler=other, condition=condition_of(customer), times_a_season=10
+    )
+    assert engine.inputs_for(other)["conditions"][0]["learnt"]["friction"]["factor"] > 1
+    assert engine.inputs_for(other)["learnt"]["repeatability"] == {"factor": 1.0, "left": 1.0}
+
+
+def test_another_shops_observations_teach_nothing_here(customer: Bowler, other_shop: Shop) -> None:
+    stranger = records.customer(other_shop)
+    records.fitting(stranger)
+    ball = records.owned_ball(stranger, records.ball_model(other_shop).specs.get())
+    records.observation(ball, records.condition(records.house(other_shop)), entry_board=30.0)
+    assert "learnt" not in engine.inputs_for(customer)
+
+
+def test_evidence_is_computed_anew_when_what_it_came_from_changes(customer: Bowler) -> None:
+    row = seen(customer)
+    engine.inputs_for(customer)
+    first = Observation.objects.get(pk=row.pk)
+    engine.inputs_for(customer)
+    assert Observation.objects.get(pk=row.pk).evidence == first.evidence
+    assert first.version == 1
+    ball = ball_of(customer)
+    ball.pap_over_in = 4.5
+    ball.layout_numbers = {**records.ANGLES, "pin_to_pap_in": 5.0}
+    ball.save()
+    engine.inputs_for(customer)
+    again = Observation.objects.get(pk=row.pk)
+    assert again.evidence
+    assert first.evidence
+    assert again.evidence["key"] != first.evidence["key"]
+    assert again.version == 1
+    assert again.history.count() == 1
+
+
+def test_without_a_fitting_what_was_seen_is_kept_and_nothing_is_learnt(
+    staff_client: Client, customer: Bowler
+) -> None:
+    customer.fittings.all().delete()
+    assert sent(staff_client, customer, motion="quit").status_code == 302
+    page = afterwards_of(customer)
+    assert len(page.standing) == 1
+    assert page.houses == []
+    assert staff_client.get(PAGE.format(customer.pk)).status_code == 200
+
+
+def test_sending_the_form_twice_is_one_observation(staff_client: Client, customer: Bowler) -> None:
+    address = f"{PAGE.format(customer.pk)}new/"
+    page = staff_client.get(address)
+    values = records.form_values(page, page.context["form"]) | {"motion": "never"}
+    for _ in range(2):
+        assert staff_client.post(address, values).status_code == 302
+    assert Observation.objects.count() == 1
