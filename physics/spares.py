@@ -1,16 +1,19 @@
 """Spares: what a second ball does about each leave, and which ball is best for it.
 
 Where a delivery of each line ends up, and how far it scatters, is one map of a bowler with a ball
-on a condition; it serves all leaves. The chance to convert a leave is the best over lines of the
-pin table's surface for that leave, spread over the scatter of the entry board. Scatter is taken as
-normal with the slopes of the entry in each of the six numbers that scatter.
+on a condition; it serves all leaves. The launch, which matters most and isn't linear, is thrown at
+steps across its scatter, and what lands in the gutter takes nothing. The other five numbers that
+scatter are taken as normal with the slopes of the entry in each, and so is what lies between two
+launches. The chance to convert a leave is the best over lines of the pin table's surface for that
+leave, averaged so.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from physics import averaged, shape
@@ -26,6 +29,10 @@ LAYDOWNS: Array = np.arange(4.0, 37.0, 3.0)
 LAUNCHES_DEG: Array = np.arange(-3.0, 5.01, 0.5)
 STEPS = 60
 FLAT_ROTATION_DEG, FLAT_SPEED = 12.0, 1.03
+# Launches thrown, in standard deviations from the line's, and the share of one by which each of
+# them is spread to stand for what lies between.
+NODES: Array = np.arange(-3.0, 3.01, 1.0)
+BETWEEN = 0.6
 # Scatters of the entry board at which a surface is smeared beforehand.
 SPREADS: Array = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 9.0])
 _BOARD_STEP = float(BOARDS[1] - BOARDS[0])
@@ -33,9 +40,13 @@ _BOARD_STEP = float(BOARDS[1] - BOARDS[0])
 
 @dataclass(frozen=True)
 class EntryMap:
-    """Mean entry of each line (flat over release, laydown and launch): ``board``, ``angle_deg``;
-    ``spread`` of the board in boards; NaN where the ball leaves the lane. ``release``,
-    ``laydown`` and ``launch_deg`` name the line."""
+    """Entries of each line (flat over release, laydown and launch).
+
+    ``board``, ``angle_deg`` (lines x nodes): where the launches ``NODES`` end up, NaN in the
+    gutter; ``spread`` (lines): scatter of the board by everything but the launch, and ``along``
+    (lines x nodes): boards by a standard deviation of the launch. ``release``, ``laydown`` and
+    ``launch_deg`` name the line.
+    """
 
     release: NDArray[np.intp]
     laydown: Array
@@ -43,6 +54,7 @@ class EntryMap:
     board: Array
     angle_deg: Array
     spread: Array
+    along: Array
 
 
 def flatter(bowler: Bowler) -> Bowler:
@@ -73,10 +85,7 @@ def entry_map(
         for i, (who, body) in enumerate(zip(releases, balls, strict=True))
     ]
     return EntryMap(
-        *(
-            np.concatenate([getattr(one, name) for one in maps])
-            for name in ("release", "laydown", "launch_deg", "board", "angle_deg", "spread")
-        )
+        *(np.concatenate([getattr(one, field.name) for one in maps]) for field in fields(EntryMap))
     )
 
 
@@ -92,33 +101,48 @@ def _of_release(
     base = np.column_stack(
         [[board_to_y_m(float(b)) for b in laydown], launch, np.tile(means, (len(laydown), 1))]
     )
-    # Columns of a delivery, in the order of the spreads: speed, spin, rotation, tilt, y, launch.
-    # The launch matters most and isn't linear, so it is moved both ways.
     spreads = bowler.spreads()
-    steps = [*zip((2, 3, 4, 5, 0, 1), spreads, strict=True), (1, -spreads[5])]
-    moved = [base]
-    for column, sd in steps:
+    thrown = []
+    for z in NODES:
+        one = base.copy()
+        one[:, 1] += z * spreads[5]
+        thrown.append(one)
+    # Columns of a delivery in the order of the other spreads: speed, spin, rotation, tilt, y.
+    for column, sd in zip((2, 3, 4, 5, 0), spreads[:5], strict=True):
         one = base.copy()
         one[:, column] += sd
-        moved.append(one)
-    out = averaged.run_many(np.concatenate(moved), *body, closure.numbers(), film_um, STEPS)
-    out = out.reshape(len(moved), len(laydown), -1)
-    board = np.where(out[0, :, shape.ON_LANE] > 0.5, out[0, :, shape.ENTRY_BOARD], np.nan)
-    off = (out[1:, :, shape.ENTRY_BOARD] - out[0, :, shape.ENTRY_BOARD]) ** 2
-    by_launch = np.maximum(off[5], off[6])
+        thrown.append(one)
+    out = averaged.run_many(np.concatenate(thrown), *body, closure.numbers(), film_um, STEPS)
+    out = out.reshape(len(thrown), len(laydown), -1)
+    nodes, others = out[: len(NODES)], out[len(NODES) :]
+    board = np.where(nodes[:, :, shape.ON_LANE] > 0.5, nodes[:, :, shape.ENTRY_BOARD], np.nan).T
+    middle = nodes[len(NODES) // 2, :, shape.ENTRY_BOARD]
+    off = others[:, :, shape.ENTRY_BOARD] - middle
     return EntryMap(
         np.full(len(laydown), which),
         laydown,
         launch,
         board,
-        out[0, :, shape.ENTRY_ANGLE_DEG],
-        np.sqrt(off[:5].sum(axis=0) + by_launch),
+        np.ascontiguousarray(nodes[:, :, shape.ENTRY_ANGLE_DEG].T),
+        np.sqrt((off**2).sum(axis=0)),
+        _slopes(board),
     )
+
+
+def _slopes(board: Array) -> Array:
+    """Boards by one node, from the neighbours still on the lane (lines x nodes)."""
+    steps = np.abs(np.diff(board, axis=1))
+    before = np.column_stack([np.full(len(board), np.nan), steps])
+    after = np.column_stack([steps, np.full(len(board), np.nan)])
+    both = np.where(
+        np.isnan(before), after, np.where(np.isnan(after), before, (before + after) / 2)
+    )
+    return np.nan_to_num(both)
 
 
 @dataclass(frozen=True)
 class SpareSurfaces:
-    """``convert`` and ``felled`` smeared: spreads x leaves x boards x angles."""
+    """``convert`` and ``felled`` smeared: spreads x boards x angles x leaves."""
 
     convert: Array
     felled: Array
@@ -130,12 +154,13 @@ def smeared(table: PinTable) -> SpareSurfaces:
     for spread in SPREADS:
         apart = (BOARDS[:, None] - BOARDS[None, :]) / spread
         kernels.append(np.exp(-0.5 * apart**2) * _BOARD_STEP / (spread * math.sqrt(2 * math.pi)))
-    return SpareSurfaces(
-        *(
-            np.array([np.einsum("ab,lbc->lac", kernel, surfaces) for kernel in kernels])
-            for surfaces in (table.convert, table.felled)
+    convert, felled = (
+        np.ascontiguousarray(
+            np.moveaxis(np.tensordot(np.array(kernels), surfaces, axes=(2, 1)), 2, 3)
         )
+        for surfaces in (table.convert, table.felled)
     )
+    return SpareSurfaces(convert, felled)
 
 
 @dataclass(frozen=True)
@@ -150,31 +175,69 @@ class Conversions:
 
 def conversions(found: EntryMap, surfaces: SpareSurfaces, scatter: float = 1.0) -> Conversions:
     """Best line for each leave; ``scatter`` times the spread that was found."""
-    leaves = surfaces.convert.shape[1]
-    known = np.flatnonzero(np.isfinite(found.board))
+    leaves = surfaces.convert.shape[-1]
+    known = np.flatnonzero(np.isfinite(found.board[:, len(NODES) // 2]))
     if not len(known):
         return Conversions(np.zeros(leaves), np.zeros(leaves), np.full(leaves, -1))
-    spread = np.clip(found.spread[known] * scatter, SPREADS[0], SPREADS[-1])
-    at = np.interp(spread, SPREADS, np.arange(len(SPREADS)))
-    row = np.minimum(at.astype(int), len(SPREADS) - 2)
-    along = at - row
-    i, f = _place(found.board[known], BOARDS)
-    j, g = _place(found.angle_deg[known], ANGLES_DEG)
-
-    def read(values: Array) -> Array:
-        """Lines x leaves."""
-        total = np.zeros((len(known), leaves))
-        for s, ws in ((row, 1 - along), (row + 1, along)):
-            for b, wb in ((i, 1 - f), (i + 1, f)):
-                for a, wa in ((j, 1 - g), (j + 1, g)):
-                    total += (ws * wb * wa)[:, None] * values[s, :, b, a]
-        return total
-
-    chance = read(surfaces.convert)
+    between = min(BETWEEN, scatter)
+    # A normal of the whole scatter is one of what lies between about one of the nodes.
+    width = max(scatter**2 - between**2, 1e-4)
+    weights = np.exp(-0.5 * NODES**2 / width)
+    weights = (weights / weights.sum()) * _kept(found.board[known], between)
+    spread = np.hypot(scatter * found.spread[known, None], between * found.along[known])
+    board, angle = found.board[known], found.angle_deg[known]
+    chance = _mean_of(board, angle, spread, weights, surfaces.convert)
     best = chance.argmax(axis=0)
     every = np.arange(leaves)
-    pins = read(surfaces.felled)
-    return Conversions(chance[best, every], pins[best, every], known[best])
+    pins = _mean_of(board[best], angle[best], spread[best], weights[best], surfaces.felled)
+    return Conversions(chance[best, every], pins[every, every], known[best])
+
+
+def _kept(board: Array, between: float) -> Array:
+    """Share of what lies about each node that stays on the lane (lines x nodes).
+
+    Beside a node in the gutter it begins half-way on average, and what lies beyond is lost.
+    """
+    off = np.isnan(board)
+    beside = np.zeros(board.shape)
+    beside[:, 1:] += off[:, :-1]
+    beside[:, :-1] += off[:, 1:]
+    lost = 0.5 * (1 - math.erf(0.5 / between / math.sqrt(2)))
+    return np.where(off, 0.0, 1 - lost * beside)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _mean_of(board, angle_deg, spread, weights, surfaces):  # type: ignore[no-untyped-def]
+    """Mean of smeared surfaces over the nodes of each line (lines x leaves)."""
+    lines, nodes = board.shape
+    leaves = surfaces.shape[3]
+    out = np.zeros((lines, leaves))
+    for i in range(lines):
+        for n in range(nodes):
+            at = board[i, n]
+            # NaN compares false: the gutter takes nothing.
+            if weights[i, n] < 1e-6 or not at > -1e9:
+                continue
+            s, along = _between(spread[i, n], SPREADS)
+            b, across = _between(at, BOARDS)
+            a, steep = _between(angle_deg[i, n], ANGLES_DEG)
+            for ds in range(2):
+                ws = weights[i, n] * (along if ds else 1.0 - along)
+                for db in range(2):
+                    wb = ws * (across if db else 1.0 - across)
+                    for da in range(2):
+                        weight = wb * (steep if da else 1.0 - steep)
+                        for k in range(leaves):
+                            out[i, k] += weight * surfaces[s + ds, b + db, a + da, k]
+    return out
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _between(value, grid):  # type: ignore[no-untyped-def]
+    """Index of the last grid point at or under a value, and the share of the way to the next."""
+    value = min(max(value, grid[0]), grid[-1])
+    i = min(max(np.searchsorted(grid, value, side="right") - 1, 0), grid.shape[0] - 2)
+    return i, (value - grid[i]) / (grid[i + 1] - grid[i])
 
 
 def _place(values: Array, grid: Array) -> tuple[NDArray[np.intp], Array]:

@@ -75,8 +75,11 @@ def _taken(
 def rough(
     choices: Sequence[Choice], lines: worth.Lines, setting: Setting, second: Seconds
 ) -> bag.Balls:
-    """Balls whose leaves, when they don't strike, are those of the best ball of each task."""
-    felled = np.full(lines.value.shape, 8.0)
+    """Balls whose leaves, when they don't strike, are those of the best ball of each task.
+
+    One that no line brings to the pins fells and leaves nothing that could be told.
+    """
+    felled = np.zeros(lines.value.shape)
     leaves = np.zeros((*lines.value.shape, len(pins.table().leaves)))
     best = lines.value.argmax(axis=0)
     for j, i in enumerate(best):
@@ -88,7 +91,8 @@ def rough(
         taken, left = bag.first_balls(
             setting.who, [choices[i].option], [setting.tasks[j]], one, [setting.factors[j]]
         )
-        felled[:, j], leaves[:, j] = taken[0, 0], left[0, 0]
+        reached = np.isfinite(lines.board[:, j])
+        felled[reached, j], leaves[reached, j] = taken[0, 0], left[0, 0]
     return _balls(lines, felled, leaves, second)
 
 

@@ -67,7 +67,7 @@ def spare_grid(leave: tuple[int, ...]) -> Grid:
     boards = [deck.SPOTS_M[n - 1, 1] / BOARD_M + 20.0 for n in leave]
     low, high = max(0.5, min(boards) - 8.5), min(39.5, max(boards) + 8.5)
     return Grid(
-        _steps(low, high, 0.5), (-2.5, 0.0, 2.5, 5.0), batches=1, batch=3, standing=leave, seed=7
+        _steps(low, high, 0.5), (-2.5, 0.0, 2.5, 5.0), batches=1, batch=4, standing=leave, seed=7
     )
 
 

@@ -6,7 +6,6 @@ values mean anything. Every entry also counts mirrored, as ten pins have no hand
 board b and angle a leaves what its mirror image at 40 - b and -a leaves, mirrored.
 """
 
-from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,8 +24,10 @@ Array = NDArray[np.float64]
 POCKET_BOARDS, FAR_BOARDS = 0.35, 1.0
 POCKET_DEG, FAR_DEG = 0.9, 1.5
 POCKET = (13.5, 26.5)
-# Leaves kept by name: as many as hold this share of all that is left from the pocket's side.
-NAMED_SHARE, MOST_NAMED = 0.95, 30
+# Leaves kept by name: as many as hold this share of what bowlers leave whose entries scatter by so
+# many boards about the pocket (an estimate, between those of good bowlers and of beginners).
+NAMED_SHARE, MOST_NAMED = 0.95, 80
+MEANT_BOARD, SCATTERED_BOARDS = 17.5, 3.0
 LIGHTEST_WEIGHT = 4.0
 
 
@@ -109,21 +110,27 @@ def _weights(rows: Array, board: float, angle_deg: float) -> Array:
 
 
 def commonest(rows: Array) -> tuple[int, ...]:
-    """The commonest leaves of entries a bowler means to make, each with its mirror image."""
-    aimed = rows[(rows[:, BOARD] > 15.5) & (rows[:, BOARD] < 19.5) & (rows[:, ANGLE_DEG] > 1.5)]
-    counts = Counter(int(m) for m in aimed[:, LEAVE] if m)
+    """The commonest leaves of bowlers who mean the pocket and scatter, each with its mirror image.
+
+    Entries were thrown evenly over cells, not as bowlers do, so each counts by how often they
+    would make it over how often it was thrown.
+    """
+    aimed = rows[(rows[:, ANGLE_DEG] > 1.5) & (rows[:, ANGLE_DEG] < 6.5)]
+    cell = np.floor(aimed[:, BOARD]).astype(int)
+    thrown = np.bincount(cell, minlength=int(BOARDS[-1]) + 1)[cell]
+    wanted = np.exp(-0.5 * ((aimed[:, BOARD] - MEANT_BOARD) / SCATTERED_BOARDS) ** 2) / thrown
+    sums = np.bincount(aimed[:, LEAVE].astype(int), wanted)
+    counts = {int(mask): float(sums[mask]) for mask in np.flatnonzero(sums) if mask}
     # Corner pins are what spare balls are for, however seldom the simulation leaves them.
     named: list[int] = [1 << 9, 1 << 6]
-    covered, all_left = sum(counts[m] for m in named), sum(counts.values())
-    for mask, count in counts.most_common():
-        if covered >= NAMED_SHARE * all_left or len(named) >= MOST_NAMED:
+    all_left = sum(counts.values())
+    for mask in sorted(counts, key=lambda m: -counts[m]):
+        if (
+            sum(counts.get(m, 0.0) for m in named) >= NAMED_SHARE * all_left
+            or len(named) >= MOST_NAMED
+        ):
             break
-        if mask not in named:
-            covered += count
-            named.append(mask)
-            if mirrored(mask) not in named:
-                covered += counts[mirrored(mask)]
-                named.append(mirrored(mask))
+        named += [m for m in dict.fromkeys((mask, mirrored(mask))) if m not in named]
     return tuple(named)
 
 

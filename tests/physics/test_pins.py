@@ -7,6 +7,8 @@ Optimum: entry at boards 17-18, 4-6 degrees (US governing body's engineers). Lea
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -101,31 +103,38 @@ def test_a_single_pin_falls_to_whatever_touches_it_and_to_nothing_else() -> None
     assert straight[apart].max() < 0.03
 
 
-def test_the_map_of_spares_agrees_with_throwing_at_them() -> None:
-    """A corner pin thrown at on the best line: the map's normal scatter against 2,048 throws."""
+@pytest.mark.parametrize(("average", "apart"), [(None, 0.04), (120.0, 0.09)])
+def test_the_map_of_spares_agrees_with_throwing_at_them(
+    average: float | None, apart: float
+) -> None:
+    """Pins thrown at on the best line: the map against 2,048 throws, gutter balls among them.
+
+    Six balls in a hundred of a bowler of 200 lie in the gutter at worst, and twenty-four of one of
+    120. The map is normal in all but the launch, the lane isn't: a few hundredths. Without the
+    gutter the second would be 0.19 too high at the 10.
+    """
     from physics import averaged, bowler, line, worth
 
     who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
-    releases = [who, spares.flatter(who)]
-    found = bag.entry_maps(releases, [option], [meet], [1.0])[0][0]
+    if average is not None:
+        who = replace(who, repeatability=bowler.prior_repeatability(average))
+    found = bag.entry_maps([who], [option], [meet], [1.0])[0][0]
     took = spares.conversions(found, spares.smeared(TABLE))
-    for name in ((7,), (5,)):
+    for name in ((7,), (5,), (10,), (9,)):
         k = TABLE.leaves.index(bits_of(name))
         at = int(took.line[k])
-        thrower = releases[int(found.release[at])]
         thrown = line.carries(
             float(found.laydown[at]),
             float(found.launch_deg[at]),
-            thrower.means(),
-            thrower.spreads(),
+            who.means(),
+            who.spreads(),
             bowler.normal_samples(2048, 4),
             worth.body_tuple(option.body),
             (option.closure.numbers(), meet.film_um),
             pins.surface(TABLE.convert[k]),
             averaged.STEPS,
         ).mean()
-        # The map is linear and normal, the lane isn't: a few hundredths.
-        assert took.chance[k] == pytest.approx(thrown, abs=0.06)
+        assert took.chance[k] == pytest.approx(thrown, abs=apart)
 
 
 def test_polyester_takes_the_corner_pin_oftener() -> None:
