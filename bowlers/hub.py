@@ -40,3 +40,25 @@ def unregister(name: str) -> None:
 
 def steps(bowler: Bowler) -> list[Step]:
     return [maker(bowler) for _, maker in sorted(_makers.values(), key=lambda item: item[0])]
+
+
+@dataclass(frozen=True)
+class Link:
+    """Something that can be done with a customer's grip on another app's page."""
+
+    words: str
+    href: str
+
+
+LinkMaker = Callable[[Bowler], list[Link]]
+
+_link_makers: dict[str, LinkMaker] = {}
+
+
+def register_grip_links(name: str, maker: LinkMaker) -> None:
+    """Add links to the pages of a customer's grip, or replace those of the same name."""
+    _link_makers[name] = maker
+
+
+def grip_links(bowler: Bowler) -> list[Link]:
+    return [link for maker in _link_makers.values() for link in maker(bowler)]

@@ -12,9 +12,13 @@ from django.urls import reverse
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from bowlers.grips.models import Grip
+from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
 from bowlers.readings import BY_NAME, READINGS
 from proshop.models import ShopRecord
+
+__all__ = ["AtSpares", "Bowler", "Delivery", "Fingers", "Fitting", "Grip", "Hand", "Hands", "Thumb"]
 
 HIGHEST_AVERAGE = 300
 EARLIEST_BIRTH_YEAR = 1900
@@ -33,27 +37,6 @@ def search_key(text: str) -> str:
     folded = unicodedata.normalize("NFKD", plain_text.casefold())
     plain = "".join(mark for mark in folded if not unicodedata.combining(mark))
     return " ".join(plain.translate(WHOLE_LETTERS).replace("ı", "i").split())[:LONGEST_KEY].rstrip()
-
-
-class Hand(models.TextChoices):
-    RIGHT = "right", "Right"
-    LEFT = "left", "Left"
-
-
-class Thumb(models.TextChoices):
-    IN = "in", "Thumb in"
-    NONE = "none", "No thumb"
-
-
-class Hands(models.TextChoices):
-    ONE = "one", "One hand"
-    TWO = "two", "Two hands"
-
-
-class Fingers(models.TextChoices):
-    CONVENTIONAL = "conventional", "Conventional"
-    SEMI = "semi", "Semi-fingertip"
-    FINGERTIP = "fingertip", "Fingertip"
 
 
 class AtSpares(models.TextChoices):

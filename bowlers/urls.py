@@ -1,6 +1,6 @@
 from django.urls import path
 
-from bowlers.views import customers, deliveries, fittings
+from bowlers.views import customers, deliveries, fittings, grips
 
 urlpatterns = [
     path("customers/", customers.customer_list, name="customer-list"),
@@ -8,6 +8,11 @@ urlpatterns = [
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
     path("customers/<int:pk>/fittings/new/", fittings.fitting_add, name="fitting-add"),
+    path("customers/<int:pk>/grips/", grips.grips, name="grips"),
+    path("customers/<int:pk>/grips/new/", grips.grip_add, name="grip-add"),
+    path("customers/<int:pk>/grips/drawn/", grips.grip_preview, name="grip-preview"),
+    path("grips/<int:pk>/", grips.grip, name="grip"),
+    path("grips/<int:pk>/edit/", grips.grip_edit, name="grip-edit"),
     path("fittings/<int:pk>/", fittings.fitting, name="fitting"),
     path("fittings/<int:pk>/edit/", fittings.fitting_edit, name="fitting-edit"),
     path("fittings/<int:pk>/finish/", fittings.fitting_finish, name="fitting-finish"),

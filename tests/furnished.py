@@ -74,6 +74,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
     )
     kinds: dict[str, Any] = {
         "customers": bowler,
+        "grips": records.grip(bowler),
         "fittings": fitting,
         "deliveries": delivery,
         "models": model,

@@ -2,43 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-from fractions import Fraction
-
 from django import template
 
-from arsenal.fields import plain as plain_number
+from bowlers.measures import inches, with_minus
 
 register = template.Library()
 
-# The trade's rulers are divided to the sixty-fourth.
-FINEST = 64
-# Decimals are typed to the thousandth: 0.969 is 31/32.
-HALF_A_THOUSANDTH = 5e-4
-
-
-@register.filter
-def plain(value: float | Decimal | None) -> str:
-    """0.1250 → ``0.125``, with a true minus sign."""
-    return "" if value is None else plain_number(round(float(value), 4)).replace("-", "−")
-
-
-@register.filter
-def inches(value: float | None, finest: int = FINEST) -> str:
-    """As the trade writes a length: 0.125 → ``1/8``; decimals when no mark of the ruler fits.
-
-    ``finest`` is the ruler's finest division.
-    """
-    if value is None:
-        return ""
-    size = Fraction(round(abs(value) * finest), finest)
-    if abs(float(size) - abs(value)) > HALF_A_THOUSANDTH:
-        return plain(round(value, 3))
-    whole, rest = divmod(size.numerator, size.denominator)
-    parts = [str(whole)] if whole or not rest else []
-    parts += [f"{rest}/{size.denominator}"] if rest else []
-    text = "\N{NO-BREAK SPACE}".join(parts)
-    return f"−{text}" if value < 0 and size else text
+register.filter("plain", with_minus)
+register.filter("inches", inches)
 
 
 @register.filter

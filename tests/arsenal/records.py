@@ -17,7 +17,7 @@ from arsenal.models import (
     OwnedBall,
     StockBall,
 )
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.models import Bowler, Delivery, Fitting, Grip
 from proshop.models import Shop
 
 ANGLES = {"drilling_angle_deg": 45.0, "pin_to_pap_in": 4.0, "val_angle_deg": 40.0}
@@ -98,6 +98,21 @@ def owned_ball(bowler: Bowler, spec: BallSpec, **changes: Any) -> OwnedBall:
             ball=ball, kind=kind, over_in=over, up_in=up, diameter_in=size, depth_in=depth
         )
     return ball
+
+
+def grip(bowler: Bowler, **changes: Any) -> Grip:
+    """A plain fingertip grip with a quarter-inch bridge."""
+    finger = {"hole_in": 0.96875, "depth_in": 1.75}
+    values = {
+        "span_middle_in": 4.25,
+        "span_ring_in": 4.375,
+        "bridge_in": 0.25,
+        **{f"middle_{name}": value for name, value in finger.items()},
+        **{f"ring_{name}": value for name, value in finger.items()},
+        "thumb_hole_in": 1.0,
+        "thumb_depth_in": 2.75,
+    }
+    return Grip.objects.create(shop=bowler.shop, bowler=bowler, **{**values, **changes})
 
 
 def house(shop: Shop, name: str = "Quarry Lanes") -> House:

@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 
 from arsenal.fields import DecimalMeasureField, MeasureField, WholeField, plain, whole_number
 from arsenal.models import Cover, Finish
-from arsenal.templatetags.records import forward_words, inches, sideways_words
+from arsenal.templatetags.records import forward_words, sideways_words
+from bowlers.measures import inches
 from physics.surface import COVERS, FINISHES
 
 PITCH = MeasureField(low=-1.5, high=1.5, label="Pitch", unit="in")
