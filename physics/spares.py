@@ -26,12 +26,13 @@ Array = NDArray[np.float64]
 
 # Lines tried: a spare may be thrown across the lane from anywhere a person can stand.
 LAYDOWNS: Array = np.arange(4.0, 37.0, 3.0)
-LAUNCHES_DEG: Array = np.arange(-3.0, 5.01, 0.5)
+LAUNCHES_DEG: Array = np.arange(-3.0, 7.01, 0.5)
 STEPS = 60
 FLAT_ROTATION_DEG, FLAT_SPEED = 12.0, 1.03
 # Launches thrown, in standard deviations from the line's, and the share of one by which each of
 # them is spread to stand for what lies between.
 NODES: Array = np.arange(-3.0, 3.01, 1.0)
+MIDDLE = len(NODES) // 2
 BETWEEN = 0.6
 # Scatters of the entry board at which a surface is smeared beforehand.
 SPREADS: Array = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 9.0])
@@ -40,7 +41,8 @@ _BOARD_STEP = float(BOARDS[1] - BOARDS[0])
 
 @dataclass(frozen=True)
 class EntryMap:
-    """Entries of each line (flat over release, laydown and launch).
+    """Entries of each line whose mean delivery stays on the lane (flat over release, laydown and
+    launch).
 
     ``board``, ``angle_deg`` (lines x nodes): where the launches ``NODES`` end up, NaN in the
     gutter; ``spread`` (lines): scatter of the board by everything but the launch, and ``along``
@@ -96,32 +98,36 @@ def _of_release(
     closure: Film,
     film_um: Array,
 ) -> EntryMap:
+    def throw(deliveries: Array) -> Array:
+        out: Array = averaged.run_many(deliveries, *body, closure.numbers(), film_um, STEPS)
+        return out
+
     laydown, launch = (a.ravel() for a in np.meshgrid(LAYDOWNS, LAUNCHES_DEG, indexing="ij"))
-    means = np.array(bowler.means())
     base = np.column_stack(
-        [[board_to_y_m(float(b)) for b in laydown], launch, np.tile(means, (len(laydown), 1))]
+        [
+            [board_to_y_m(float(b)) for b in laydown],
+            launch,
+            np.tile(np.array(bowler.means()), (len(laydown), 1)),
+        ]
     )
+    middle = throw(base)
+    kept = middle[:, shape.ON_LANE] > 0.5
+    base, middle = base[kept], middle[kept]
     spreads = bowler.spreads()
-    thrown = []
-    for z in NODES:
-        one = base.copy()
-        one[:, 1] += z * spreads[5]
-        thrown.append(one)
-    # Columns of a delivery in the order of the other spreads: speed, spin, rotation, tilt, y.
-    for column, sd in zip((2, 3, 4, 5, 0), spreads[:5], strict=True):
-        one = base.copy()
+    # Columns of a delivery: launch, then the other spreads' speed, spin, rotation, tilt, y.
+    moves = [(1, z * spreads[5]) for z in NODES if z]
+    moves += zip((2, 3, 4, 5, 0), spreads[:5], strict=True)
+    thrown = np.tile(base, (len(moves), 1, 1))
+    for one, (column, sd) in zip(thrown, moves, strict=True):
         one[:, column] += sd
-        thrown.append(one)
-    out = averaged.run_many(np.concatenate(thrown), *body, closure.numbers(), film_um, STEPS)
-    out = out.reshape(len(thrown), len(laydown), -1)
-    nodes, others = out[: len(NODES)], out[len(NODES) :]
+    out = throw(thrown.reshape(-1, base.shape[1])).reshape(len(moves), len(base), -1)
+    nodes = np.insert(out[: len(NODES) - 1], MIDDLE, middle, axis=0)
     board = np.where(nodes[:, :, shape.ON_LANE] > 0.5, nodes[:, :, shape.ENTRY_BOARD], np.nan).T
-    middle = nodes[len(NODES) // 2, :, shape.ENTRY_BOARD]
-    off = others[:, :, shape.ENTRY_BOARD] - middle
+    off = out[len(NODES) - 1 :, :, shape.ENTRY_BOARD] - middle[:, shape.ENTRY_BOARD]
     return EntryMap(
-        np.full(len(laydown), which),
-        laydown,
-        launch,
+        np.full(len(base), which),
+        laydown[kept],
+        launch[kept],
         board,
         np.ascontiguousarray(nodes[:, :, shape.ENTRY_ANGLE_DEG].T),
         np.sqrt((off**2).sum(axis=0)),
@@ -176,21 +182,20 @@ class Conversions:
 def conversions(found: EntryMap, surfaces: SpareSurfaces, scatter: float = 1.0) -> Conversions:
     """Best line for each leave; ``scatter`` times the spread that was found."""
     leaves = surfaces.convert.shape[-1]
-    known = np.flatnonzero(np.isfinite(found.board[:, len(NODES) // 2]))
-    if not len(known):
+    if not len(found.board):
         return Conversions(np.zeros(leaves), np.zeros(leaves), np.full(leaves, -1))
     between = min(BETWEEN, scatter)
     # A normal of the whole scatter is one of what lies between about one of the nodes.
     width = max(scatter**2 - between**2, 1e-4)
     weights = np.exp(-0.5 * NODES**2 / width)
-    weights = (weights / weights.sum()) * _kept(found.board[known], between)
-    spread = np.hypot(scatter * found.spread[known, None], between * found.along[known])
-    board, angle = found.board[known], found.angle_deg[known]
+    weights = (weights / weights.sum()) * _kept(found.board, between)
+    spread = np.hypot(scatter * found.spread[:, None], between * found.along)
+    board, angle = found.board, found.angle_deg
     chance = _mean_of(board, angle, spread, weights, surfaces.convert)
     best = chance.argmax(axis=0)
     every = np.arange(leaves)
     pins = _mean_of(board[best], angle[best], spread[best], weights[best], surfaces.felled)
-    return Conversions(chance[best, every], pins[every, every], known[best])
+    return Conversions(chance[best, every], pins[every, every], best)
 
 
 def _kept(board: Array, between: float) -> Array:

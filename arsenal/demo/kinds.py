@@ -178,6 +178,7 @@ class Person:
     hand: str = "right"
     thumb: str = "in"
     hands: str = "one"
+    at_spares: str = "assumed"
     fingers: str = "fingertip"
     notes: str = ""
     holes: tuple[Drilled, ...] = grip()

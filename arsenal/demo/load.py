@@ -246,7 +246,16 @@ def _bowler(shop: Shop, person: Person) -> dict[str, Any]:
         "is_demo": True,
         **{
             name: getattr(person, name)
-            for name in ("name", "hand", "thumb", "hands", "fingers", "average", "born")
+            for name in (
+                "name",
+                "hand",
+                "thumb",
+                "hands",
+                "fingers",
+                "at_spares",
+                "average",
+                "born",
+            )
         },
         **{name: getattr(person, name) for name in ("goal", "complaint", "notes")},
     }

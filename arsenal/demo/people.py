@@ -320,6 +320,7 @@ SENIOR = Person(
 CORNERS = Person(
     name="Priya Raman",
     kind="misses corners with one hybrid",
+    at_spares="usual",
     average=171,
     born=1990,
     goal="Stop giving away two corner pins a game.",

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import pins, rank
+from arsenal.engine import at_spares, games
+from physics import pins, rank, spares
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
@@ -16,6 +17,10 @@ Array = NDArray[np.float64]
 
 # Leaves shown on a condition, and told of in a reason.
 SHOWN, TOLD = 6, 2
+# The corner pins, which are shown however seldom they are left.
+CORNERS = (1 << 9, 1 << 6)
+# A second ball that turns less between release and pins is called straight (our own limit).
+STRAIGHT_DEG = 1.5
 
 
 def game_rows(answer: Answer) -> dict[str, Any]:
@@ -30,23 +35,61 @@ def game_rows(answer: Answer) -> dict[str, Any]:
 
 
 def rows(answer: Answer, j: int) -> list[dict[str, Any]]:
-    """The leaves met most on a task, and the owned ball that takes each best."""
+    """The leaves met most on a task and the corner pins: how often they are left, and how often
+    each owned ball takes them, and how it is thrown then."""
     bag = _bag(answer)
     if not len(bag):
         return []
     first = int(bag.games()[:, j].argmax())
     share = (1 - bag.strike[first, j]) * bag.other_leaves[first, j]
+    order = [int(k) for k in np.argsort(-share, kind="stable")]
+    corners = [k for k in order if pins.table().leaves[k] in CORNERS]
+    shown = [k for k in order[:SHOWN] if share[k] > 0]
+    thrown = [_thrown(answer, i, j) for i in range(answer.bag_size)]
     found = []
-    for k in np.argsort(-share, kind="stable")[:SHOWN]:
-        if share[k] <= 0:
-            break
-        ball = int(bag.convert[:, j, k].argmax())
+    for k in [*shown, *(k for k in corners if k not in shown)]:
+        best = int(bag.convert[:, j, k].argmax())
         found.append(
             {
-                "leave": _name(answer, int(k)),
+                "leave": _name(answer, k),
                 "a_game": round(10 * float(share[k]), 2),
-                "ball": answer.menu.owned[ball].ball,
-                "convert": round(float(bag.convert[ball, j, k]), 3),
+                "ball": answer.menu.owned[best].ball,
+                "convert": round(float(bag.convert[best, j, k]), 3),
+                "balls": [
+                    {
+                        "ball_id": choice.ball_id,
+                        "ball": choice.ball,
+                        "convert": round(float(bag.convert[i, j, k]), 3),
+                        "best": i == best,
+                        "thrown": thrown[i][k],
+                    }
+                    for i, choice in enumerate(answer.menu.owned)
+                ],
+            }
+        )
+    return found
+
+
+def _thrown(answer: Answer, i: int, j: int) -> list[dict[str, Any] | None]:
+    """How an owned ball is thrown at each leave for its best chance; None where no line is left."""
+    maps = answer.confirmed.second.maps[i]
+    if maps is None:
+        return [None] * len(pins.table().leaves)
+    lines = maps[j]
+    found: list[dict[str, Any] | None] = []
+    for line in spares.conversions(lines, games.surfaces()).line:
+        if line < 0:
+            found.append(None)
+            continue
+        launch = float(lines.launch_deg[line])
+        turned = float(lines.angle_deg[line, spares.MIDDLE]) + launch
+        found.append(
+            {
+                "release": at_spares.name_of(answer.inputs, int(lines.release[line])),
+                "laydown_board": round(float(lines.laydown[line]), 1),
+                "launch_deg": round(launch, 1),
+                "turned_deg": round(turned, 1),
+                "way": "straight" if turned < STRAIGHT_DEG else "hooked",
             }
         )
     return found
@@ -82,7 +125,9 @@ def reason(answer: Answer, row: int) -> str:
         )
     said = " and ".join(told) or "what is left about as often as the bag does"
     turn = _turn(answer, row, j)
-    return f"Thrown at spares on {task} it takes {said} (estimate). {turn}".strip()
+    assumed = at_spares.kind_of(answer.inputs) == at_spares.ASSUMED
+    how = "estimate, with a flatter release assumed where it helps" if assumed else "estimate"
+    return f"Thrown at spares on {task} it takes {said} ({how}). {turn}".strip()
 
 
 def _turn(answer: Answer, row: int, j: int) -> str:

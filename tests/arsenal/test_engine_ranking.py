@@ -81,6 +81,29 @@ def test_gains_are_pins_a_game_and_a_new_ball_can_only_add() -> None:
                 assert 0 <= gain <= task["weight"] * (300 - pins) + 1e-3
 
 
+def test_every_ball_says_how_often_it_takes_each_leave_and_how_it_is_thrown() -> None:
+    bag = [
+        questions.owned(1, "Hornbeam", "solid", "1000"),
+        questions.owned(2, "Hazel", "polyester", "polished", spares=True),
+    ]
+    result = answer(bag=bag)
+    assert "assumed, not measured" in result["at_spares"]["words"]
+    for task in result["tasks"]:
+        assert {"10", "7"} <= {spare["leave"] for spare in task["spares"]}
+        for spare in task["spares"]:
+            dull, plastic = spare["balls"]
+            assert spare["convert"] == max(dull["convert"], plastic["convert"])
+            assert [ball["ball"] for ball in spare["balls"] if ball["best"]] == [spare["ball"]]
+            for ball in spare["balls"]:
+                how = ball["thrown"]
+                assert how["release"] in ("usual release", "flatter release, assumed")
+                assert (how["way"] == "straight") == (how["turned_deg"] < 1.5)
+        corner = next(spare for spare in task["spares"] if spare["leave"] == "10")
+        # Common practice, no source: polyester is for the corner pins.
+        dull, plastic = corner["balls"]
+        assert plastic["convert"] > dull["convert"]
+
+
 def test_a_mirrored_left_hander_gets_the_same_answer_on_even_oil() -> None:
     """The same numbers; only what is left standing goes by its mirrored name."""
     left = answer(customer={"id": 1, "name": "Wren Marsh", "hand": "left", "average": 190})

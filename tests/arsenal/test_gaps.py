@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from arsenal.advice.window_rows import NARROW, WIDE, Axis, Canvas, Drawing, window_rows
+from arsenal.models import Ranking
 from bowlers.models import Bowler
 from tests.arsenal.advice_cast import Engine, engine, work_off, wren
 from tests.arsenal.invented import invented_result
@@ -63,6 +64,39 @@ def test_every_ball_stands_in_the_picture_and_in_the_table_with_its_strength(
     assert text.count("<tspan>+1.1 boards</tspan>") == text.count("<tspan>+1.1</tspan>") == 1
     assert re.search(r"<td>\+1\.1</td>", text)
     assert re.search(r'<th scope="row">\s*Silver Birch\s*</th>', text)
+
+
+def test_spares_say_the_chance_with_each_ball_and_that_a_release_was_assumed(
+    wren: Bowler, engine: Engine, staff_client: Client, work_off: Callable[[], None]
+) -> None:
+    result = invented_result(tasks=1)
+    result["at_spares"] = {"release": "assumed", "words": "A flatter one that is assumed."}
+    how = {
+        "release": "usual release",
+        "laydown_board": 31.0,
+        "launch_deg": 3.0,
+        "turned_deg": 0.4,
+        "way": "straight",
+    }
+    balls = [
+        {"ball_id": 1, "ball": "Hornbeam", "convert": 0.48, "best": False, "thrown": None},
+        {"ball_id": 2, "ball": "Hazel", "convert": 0.91, "best": True, "thrown": how},
+    ]
+    result["tasks"][0]["spares"] = [
+        {"leave": "10", "a_game": 0.8, "ball": "Hazel", "convert": 0.91, "balls": balls}
+    ]
+    engine.result = result
+    address = reverse("gaps", args=[wren.pk])
+    staff_client.post(address)
+    work_off()
+    text = " ".join(staff_client.get(address).content.decode().split())
+    assert "A flatter one that is assumed." in text
+    assert "48" in text
+    assert "straight, usual release, from 31, turns 0.4°" in text
+    # As it was stored before each ball was told apart.
+    del result["tasks"][0]["spares"][0]["balls"]
+    Ranking.objects.update(result=result)
+    assert "turns 0.4°" not in staff_client.get(address).content.decode()
 
 
 def test_late_and_early_balls_are_called_so(page: Callable[..., str]) -> None:
