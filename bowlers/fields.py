@@ -25,6 +25,9 @@ UNIT_WORDS = {
     "mph": ("mph", "mi/h"),
     "rpm": ("rpm", "revs", "rev/min"),
     "°": ("°", "deg", "degrees"),
+    "s": ("s", "sec", "seconds"),
+    "h": ("h", "hours"),
+    "radii": ("radii", "r"),
     "in": ("in", "inch", "inches", '"', "″"),
 }
 
@@ -61,7 +64,7 @@ class ReadingField(forms.Field):
     def __init__(self, *, reading: Reading, **kwargs: Any) -> None:
         self.reading = reading
         # Phone keypads for decimals have no minus sign, and PAP down is written with one.
-        attrs = {"inputmode": "text"} if reading is PAP_UP else {}
+        attrs = {"inputmode": "text"} if reading.low < 0 else {}
         super().__init__(label=reading.label, required=False, widget=NumberInput(attrs), **kwargs)
 
     def prepare_value(self, value: Any) -> Any:
@@ -89,7 +92,7 @@ class ReadingField(forms.Field):
         if self.reading is PAP_UP:
             down = text.casefold().endswith("down")
             text = re.sub(r"\s*(up|down)$", "", text, flags=re.IGNORECASE)
-        for word in UNIT_WORDS[self.reading.unit]:
+        for word in UNIT_WORDS.get(self.reading.unit, ()):
             if text.casefold().endswith(word):
                 text = text[: -len(word)].strip()
                 break
@@ -97,5 +100,6 @@ class ReadingField(forms.Field):
 
     def _not_a_number(self, text: str) -> str:
         middle = (self.reading.usual_low + self.reading.usual_high) / 2
-        example = self.reading.number(round(middle))
+        like = self.reading.example
+        example = self.reading.number(round(middle) if like is None else like)
         return f"{self.reading.label} must be a number, like {example}: “{text[:20]}” isn’t one."

@@ -1,6 +1,7 @@
 """Forms of customers, fittings and deliveries."""
 
 import datetime
+import math
 import uuid
 from typing import Any, ClassVar
 
@@ -10,8 +11,10 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from bowlers.fields import NumberInput, ReadingField
+from bowlers.gear import NOTHING_DERIVED, PLAIN_GEAR, Gear, box_for_reading, ways_text
+from bowlers.instruments import BOXES, PART_LABELS, RING, box_for, boxes_of, read_of, shot_of
 from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Delivery, Fitting
-from bowlers.readings import READINGS
+from bowlers.readings import BY_NAME, READINGS
 from proshop.forms import RecordForm, bounded, last_change
 
 
@@ -142,11 +145,13 @@ class DeliveryForm(forms.Form):
     """One row of the fitting: what was read on one throw. Any reading may be left for later.
 
     ``row_key`` names the row before it is stored, so the same row sent twice is one delivery;
-    ``record_version`` is what the row held when the page was made.
+    ``record_version`` is what the row held when the page was made; ``ways`` the instruments it was
+    shown with, as they may have been chosen anew meanwhile.
     """
 
     row_key = forms.UUIDField(widget=forms.HiddenInput)
     record_version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    ways = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(
         self,
@@ -155,38 +160,101 @@ class DeliveryForm(forms.Form):
         delivery: Delivery | None = None,
         carried: dict[str, float] | None = None,
         initial: dict[str, Any] | None = None,
+        gear: Gear = PLAIN_GEAR,
     ) -> None:
         self.delivery = delivery
         self.carried = carried or {}
+        self.gear = gear
+        self.derived = NOTHING_DERIVED
+        self.choice = gear.choice_for(delivery, data.get("ways", "") if data is not None else "")
+        self.boxes = boxes_of(self.choice)
         self.key = uuid.uuid4()
         start: dict[str, Any] = {**self.carried}
         if delivery is not None:
             self.key = delivery.row_key
-            start = {**delivery.readings, "record_version": delivery.version}
+            read = {**delivery.readings, **read_of(delivery.raw)}
+            start = {**read, "record_version": delivery.version}
         start |= initial or {}
         if data is not None or "row_key" in start:
             self.key = _key_of((data if data is not None else start).get("row_key"), self.key)
-        super().__init__(data, initial={**start, "row_key": self.key}, auto_id=f"id_{self.key}_%s")
+        start |= {"row_key": self.key, "ways": ways_text(self.choice)}
+        super().__init__(data, initial=start, auto_id=f"id_{self.key}_%s")
         self.fields["record_version"].widget.attrs["id"] = f"version-{self.key}"
-        for reading in READINGS:
-            field = ReadingField(reading=reading)
-            field.widget.attrs |= {"aria-describedby": f"note-{self.key}"}
-            self.fields[reading.name] = field
+        for box in self.boxes:
+            field = ReadingField(reading=box)
+            field.widget.attrs |= {"aria-describedby": f"note-{self.key} derived-{self.key}"}
+            self.fields[box.name] = field
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        self.derived = self.gear.derive(self.raw, self._typed)
+        for part, refused in self.derived.refused.items():
+            name = box_for(refused.field)
+            where = name if name in self.fields else None
+            label = BOXES[name].label if where else PART_LABELS[part]
+            self.add_error(where, f"{label} must be {refused.allowed}.")
+        for name, value in self.derived.values.items():
+            reading = BY_NAME[name]
+            if not reading.low <= value <= reading.high:
+                box = box_for_reading(self.choice, name)
+                found = f"{reading.label} comes out at {reading.text(value)}"
+                self.add_error(
+                    box if box in self.fields else None,
+                    f"{found}. {reading.range_text} Read it again.",
+                )
+        return cleaned
+
+    @property
+    def _read(self) -> dict[str, float | None]:
+        return {box.name: self.cleaned_data.get(box.name) for box in self.boxes}
+
+    @property
+    def _typed(self) -> dict[str, float]:
+        """Readings entered as they are."""
+        read = self._read
+        return {n: v for n in BY_NAME if (v := read.get(n)) is not None}
+
+    @property
+    def raw(self) -> dict[str, Any]:
+        """What the instruments showed; the points of a ring are entered elsewhere, and kept."""
+        kept = self.delivery.raw if self.delivery is not None else {}
+        ring = {RING: kept[RING]} if RING in kept else {}
+        return shot_of(self.choice, self._read) | ring
+
+    @property
+    def is_plain(self) -> bool:
+        """Everything is typed as a number: nothing is worked out."""
+        return all(box.name in BY_NAME for box in self.boxes) and not self.choice
 
     @property
     def reading_fields(self) -> list[forms.BoundField]:
-        return [self[reading.name] for reading in READINGS]
+        return [self[box.name] for box in self.boxes]
 
     @property
     def readings(self) -> dict[str, float | None]:
-        return {reading.name: self.cleaned_data[reading.name] for reading in READINGS}
+        """The six readings, typed or worked out; None is not taken."""
+        worked_out = {
+            name: round(value, BY_NAME[name].decimals)
+            for name, value in self.derived.values.items()
+        }
+        return {name: (self._typed | worked_out).get(name) for name in BY_NAME}
+
+    @property
+    def derived_words(self) -> list[str]:
+        """What the raw readings lead to, with standard errors."""
+        if not self.is_bound:
+            return self.delivery.derived_words if self.delivery is not None else []
+        return [
+            BY_NAME[name].with_error(self.derived.values[name], math.hypot(e["own"], e["shared"]))
+            for name in BY_NAME
+            if (e := self.derived.errors.get(name)) is not None
+        ]
 
     @property
     def is_untouched(self) -> bool:
         """Nothing was read yet: the row is empty but for a PAP carried from the row before."""
         return self.delivery is None and all(
-            value is None or value == self.carried.get(name)
-            for name, value in self.readings.items()
+            value is None or value == self.carried.get(name) for name, value in self._read.items()
         )
 
     def problems(self) -> list[str]:
@@ -211,12 +279,15 @@ class DeliveryForm(forms.Form):
             f"{now or 'empty'}. What you typed is still here; save again to replace it.",
         )
 
-    def focus(self, name: str) -> None:
-        self.fields[name].widget.attrs["autofocus"] = True
+    def focus(self, name: str = "") -> None:
+        """The cursor in a box, the first unless another is named."""
+        names = [box.name for box in self.boxes]
+        if names:
+            self.fields[name if name in names else names[0]].widget.attrs["autofocus"] = True
 
     def focus_first_problem(self) -> None:
-        wrong = [reading.name for reading in READINGS if reading.name in self.errors]
-        self.focus(wrong[0] if wrong else READINGS[0].name)
+        wrong = [box.name for box in self.boxes if box.name in self.errors]
+        self.focus(wrong[0] if wrong else "")
 
 
 def _key_of(text: Any, otherwise: uuid.UUID) -> uuid.UUID:

@@ -1,5 +1,6 @@
 """Customers, fittings and deliveries."""
 
+import math
 import unicodedata
 import uuid
 from collections.abc import Iterable
@@ -111,6 +112,8 @@ class Fitting(ShopRecord):
     purpose = models.CharField(
         max_length=8, choices=Purpose, default=Purpose.USUAL, verbose_name="release measured"
     )
+    # By quantity, as in bowlers.instruments; what isn't named is typed as a number.
+    instruments = models.JSONField(default=dict, blank=True)
     notes = models.TextField(blank=True)
     logged_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True
@@ -154,6 +157,10 @@ class Delivery(ShopRecord):
     tilt_deg = _reading_field()
     pap_over_in = _reading_field()
     pap_up_in = _reading_field()
+    # What the instruments showed, as a shot of `python -m physics measure`, and how well the
+    # readings above are known by it: see bowlers.engine.measuring. Empty where they were typed.
+    raw = models.JSONField(default=dict, blank=True, editable=False)
+    errors = models.JSONField(default=dict, blank=True, editable=False)
     dropped = models.BooleanField(default=False)
     # Someone looked at unusual readings and said they are right.
     confirmed = models.BooleanField(default=False)
@@ -187,6 +194,15 @@ class Delivery(ShopRecord):
     @property
     def readings(self) -> dict[str, float | None]:
         return {name: getattr(self, name) for name in BY_NAME}
+
+    @property
+    def derived_words(self) -> list[str]:
+        """What was worked out of raw readings, with standard errors: "Speed 17.4 ± 0.3 mph"."""
+        return [
+            BY_NAME[name].with_error(value, math.hypot(error["own"], error["shared"]))
+            for name in BY_NAME
+            if (error := self.errors.get(name)) and (value := getattr(self, name)) is not None
+        ]
 
     @property
     def missing(self) -> list[str]:

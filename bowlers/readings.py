@@ -22,6 +22,7 @@ class Reading:
     usual_high: float
     decimals: int
     resolution: float
+    example: float | None = None
 
     def text(self, value: float) -> str:
         """The value as people write it, with its unit: 17.5 mph, 350 rpm, 45°."""
@@ -36,9 +37,15 @@ class Reading:
             shown = "0"
         return shown.replace("-", "−")
 
+    def with_error(self, value: float, error: float) -> str:
+        """A value worked out, with its standard error: "Speed 17.4 ± 0.3 mph"."""
+        places = 0 if self.unit == "rpm" else 2 if self.unit == "in" else 1
+        shown = f"{value:.{places}f}".replace("-", "−")
+        return f"{self.label} {shown} ± {max(error, 10**-places):.{places}f}{self.unit_suffix}"
+
     @property
     def unit_suffix(self) -> str:
-        return self.unit if self.unit == "°" else f" {self.unit}"
+        return self.unit if self.unit in ("°", "") else f" {self.unit}"
 
     @property
     def range_text(self) -> str:

@@ -8,7 +8,11 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
+from bowlers.engine.measuring import names_told
+from bowlers.gear import gear_of
+from bowlers.instruments import PART_LABELS, RING, choice_of, read_of, shot_of
 from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.readings import BY_NAME
 
 
 class FittingFinished(Exception):
@@ -17,6 +21,13 @@ class FittingFinished(Exception):
     def __init__(self, fitting: Fitting) -> None:
         super().__init__(f"{fitting} is finished")
         self.fitting = fitting
+
+
+class UnusableRow(Exception):
+    """A delivery logged already can't have been read as is now said."""
+
+    def __init__(self, delivery: Delivery, why: str) -> None:
+        super().__init__(f"Delivery {delivery.order} can’t have been read so: {why}")
 
 
 class NothingComplete(Exception):
@@ -41,11 +52,14 @@ def start_fitting(
     logged_by: Any,
     purpose: str = Fitting.Purpose.USUAL,
 ) -> Fitting:
+    """A fitting with the instruments of the shop's last one: a shop has what it has."""
+    last = Fitting.objects.for_shop(bowler.shop).order_by("-pk").first()
     fitting = Fitting(
         shop=bowler.shop,
         bowler=bowler,
         fitted_on=fitted_on,
         purpose=purpose,
+        instruments=last.instruments if last is not None else {},
         notes=notes,
         logged_by=logged_by,
     )
@@ -60,27 +74,78 @@ def save_delivery(
     row_key: uuid.UUID,
     readings: Mapping[str, float | None],
     expected_version: int | None,
+    raw: Mapping[str, Any] | None = None,
+    errors: Mapping[str, Any] | None = None,
 ) -> Delivery:
-    """Store one row. The same row sent again is the same delivery, whoever sends it twice.
+    """Store one row; ``raw`` and ``errors`` as instruments gave its readings. The same row sent
+    again is the same delivery, whoever sends it twice.
 
     Raises ``StaleRecord`` if the row was changed elsewhere since the page was made.
     """
     fitting = _open_fitting(fitting)
+    told = {**readings, "raw": dict(raw or {}), "errors": dict(errors or {})}
     stored: Delivery | None = fitting.deliveries.filter(row_key=row_key).first()
     if stored is None:
         last = fitting.deliveries.aggregate(last=Max("order"))["last"] or 0
         delivery = Delivery(
-            shop=fitting.shop, fitting=fitting, row_key=row_key, order=last + 1, **readings
+            shop=fitting.shop, fitting=fitting, row_key=row_key, order=last + 1, **told
         )
         delivery.save()
         return delivery
-    if stored.readings == dict(readings):
+    if stored.readings == dict(readings) and stored.raw == told["raw"]:
         return stored
-    for name, value in readings.items():
+    for name, value in told.items():
         setattr(stored, name, value)
     stored.confirmed = False
     stored.save_checked(expected_version if expected_version is not None else 0)
     return stored
+
+
+@transaction.atomic
+def choose_instruments(
+    *, fitting: Fitting, instruments: Mapping[str, Any], expected_version: int
+) -> Fitting:
+    """The instruments from now on. Rows read with one of them follow its new settings: a camera
+    that films 240 frames a second did so before anybody noticed.
+
+    Raises ``UnusableRow`` if a row can't be read so, and then nothing is changed.
+    """
+    now = _open_fitting(fitting)
+    now.instruments = dict(instruments)
+    now.save_checked(expected_version)
+    derive_again(fitting=now)
+    return now
+
+
+@transaction.atomic
+def derive_again(*, fitting: Fitting) -> None:
+    """Work out every row anew from its raw readings, with what the whole fitting knows by now."""
+    gear = gear_of(fitting)
+    for delivery in fitting.deliveries.exclude(raw={}):
+        if "shots" in delivery.raw:
+            continue
+        choice = choice_of(delivery.raw)
+        for name, chosen in choice.items():
+            wanted = fitting.instruments.get(name, {})
+            if wanted.get("way") == chosen["way"]:
+                choice[name] = dict(wanted)
+        ring = {RING: delivery.raw[RING]} if RING in delivery.raw else {}
+        raw = shot_of(choice, {**delivery.readings, **read_of(delivery.raw)}) | ring
+        told = names_told(raw)
+        typed = {n: v for n, v in delivery.readings.items() if v is not None and n not in told}
+        derived = gear.derive(raw, typed)
+        for part, refused in derived.refused.items():
+            raise UnusableRow(delivery, f"{PART_LABELS[part]} must be {refused.allowed}.")
+        values = {n: round(v, BY_NAME[n].decimals) for n, v in derived.values.items()}
+        for name, value in values.items():
+            if not BY_NAME[name].low <= value <= BY_NAME[name].high:
+                raise UnusableRow(delivery, BY_NAME[name].range_text)
+        if (raw, derived.errors) == (delivery.raw, delivery.errors):
+            continue
+        for name, value in values.items():
+            setattr(delivery, name, value)
+        delivery.raw, delivery.errors = raw, derived.errors
+        delivery.save_checked(delivery.version)
 
 
 @transaction.atomic
@@ -110,6 +175,8 @@ def finish_fitting(*, fitting: Fitting) -> Fitting:
         return now
     if not now.deliveries.complete().exists():
         raise NothingComplete
+    now.bowler = fitting.bowler
+    derive_again(fitting=now)
     now.status = Fitting.Status.FINISHED
     now.save_checked(now.version)
     return now

@@ -6,8 +6,10 @@ from typing import Any
 
 from bowlers.engine import kept_deliveries
 from bowlers.forms import DeliveryForm
+from bowlers.gear import gear_of
+from bowlers.instruments import read_of, words
 from bowlers.models import Delivery, Fitting
-from bowlers.readings import PAP_NAMES, READINGS
+from bowlers.readings import PAP_NAMES
 from bowlers.summary import Change, Earlier, Line, earlier, lines, release_words
 
 # Earlier fittings shown in full beside today's; the rest are links.
@@ -30,6 +32,7 @@ class Sheet:
     lines: list[Line]
     words: list[str]
     earlier: list[Earlier] = field(default_factory=list)
+    instruments: list[str] = field(default_factory=list)
 
     @property
     def beside(self) -> list[tuple[Line, list[Change | None]]]:
@@ -67,21 +70,23 @@ def carried_pap(deliveries: list[Delivery]) -> dict[str, float]:
 
 
 def blank_row(fitting: Fitting) -> DeliveryForm:
-    return DeliveryForm(carried=carried_pap(kept_deliveries(fitting)))
+    return DeliveryForm(carried=carried_pap(kept_deliveries(fitting)), gear=gear_of(fitting))
 
 
 def same_again(fitting: Fitting, typed: Mapping[str, Any]) -> DeliveryForm:
     """The next row filled from the last delivery wherever nothing was typed."""
     key = str(typed.get("row_key", ""))
     before = [d for d in kept_deliveries(fitting) if str(d.row_key) != key]
-    last = before[-1].readings if before else {}
+    last = {**before[-1].readings, **read_of(before[-1].raw)} if before else {}
+    row = DeliveryForm(carried=carried_pap(before), gear=gear_of(fitting))
     filled = {
-        reading.name: (typed.get(reading.name) or "").strip() or last.get(reading.name)
-        for reading in READINGS
+        box.name: (typed.get(box.name) or "").strip() or last.get(box.name) for box in row.boxes
     }
     kept = {name: typed[name] for name in ("row_key", "record_version") if typed.get(name)}
-    row = DeliveryForm(carried=carried_pap(before), initial={**filled, **kept})
-    row.focus(READINGS[0].name)
+    row = DeliveryForm(
+        carried=carried_pap(before), initial={**filled, **kept}, gear=gear_of(fitting)
+    )
+    row.focus()
     return row
 
 
@@ -91,15 +96,21 @@ def sheet(
     """Everything the page shows; ``bound`` is a form sent with errors, kept as it was typed."""
     deliveries = list(fitting.deliveries.all())
     fitting.kept = [d for d in deliveries if not d.dropped]  # type: ignore[attr-defined]
+    gear = gear_of(fitting)
     stored_keys = {d.row_key for d in deliveries}
     if bound is not None and bound.key not in stored_keys:
         next_row = bound
     if next_row is None:
         next_row = blank_row(fitting)
         if bound is None:
-            next_row.focus(READINGS[0].name)
+            next_row.focus()
     rows = [
-        Row(d, bound if bound is not None and bound.key == d.row_key else DeliveryForm(delivery=d))
+        Row(
+            d,
+            bound
+            if bound is not None and bound.key == d.row_key
+            else DeliveryForm(delivery=d, gear=gear),
+        )
         for d in deliveries
         if d.row_key != next_row.key
     ]
@@ -110,4 +121,5 @@ def sheet(
         lines=lines(fitting),
         words=release_words(fitting),
         earlier=earlier(fitting),
+        instruments=words(fitting.instruments),
     )

@@ -16,7 +16,7 @@ from physics.readings import LaneSpeed, Quantity
 from physics.track import STANDARD_CIRCUMFERENCE_IN
 
 # One way to read each quantity: a shot that names two is asked to choose.
-SPEED_WAYS = ("seconds", "display_mph", "release_mph")
+SPEED_WAYS = ("seconds", "frames", "display_mph", "release_mph")
 REV_WAYS = ("frames", "clock_hours", "rpm")
 ROTATION_WAYS = ("above_deg", "behind_radii", "deg")
 TILT_WAYS = ("ring_width_in", "ring_to_pap_in", "deg")
@@ -67,6 +67,11 @@ def _number(number: fitting.Number) -> dict[str, Any]:
 
 
 # Readings.
+
+
+def delivery(shot: Mapping[str, Any]) -> Delivery:
+    """One delivery as a ``shot`` of the case says it; refusals name its fields."""
+    return _delivery(Fields(shot), None)
 
 
 def _delivery(shot: Fields, round_in: float | None) -> Delivery:
@@ -156,17 +161,31 @@ def _speed(given: Fields) -> Quantity | LaneSpeed:
             )
         rate = (
             given.number("frames_per_second", above=0.0, high=1e5)
-            if given.has("frames_per_second")
+            if given.has("frames_per_second") or way == "frames"
             else None
         )
         return given.done(
-            readings.speed_over(
+            _over(
+                way,
                 given.number(way, above=0.0),
                 given.number("from_ft", 0.0, low=0.0, high=release_speed.LANE_FT),
                 given.number("to_ft", 60.0, low=0.0, high=release_speed.LANE_FT),
                 rate,
             )
         )
+
+
+def _over(way: str, read: float, from_ft: float, to_ft: float, rate: float | None) -> LaneSpeed:
+    """A mean speed from seconds, or from frames at a rate."""
+    if way != "frames" or rate is None:
+        return readings.speed_over(read, from_ft, to_ft, rate)
+    try:
+        return readings.speed_over(read / rate, from_ft, to_ft, rate)
+    except InputError as refused:
+        if refused.field != "seconds":
+            raise
+        allowed = refused.allowed.replace("a time that", "a count of frames whose time")
+        raise InputError("frames", read, allowed.replace("time it", "count them")) from None
 
 
 def _rev_rate(given: Fields) -> Quantity:

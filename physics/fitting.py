@@ -13,7 +13,7 @@ error besides.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -183,6 +183,43 @@ def fit(
     ]
     numbers["speed_mph"] = _number("speed_mph", speeds, None, average)
     return _with_width({name: numbers[name] for name in NUMBERS}, thrown, average)
+
+
+def by_itself(
+    read: Delivery,
+    setting: Setting,
+    *,
+    beside: Mapping[str, Quantity] | None = None,
+    average: float | None = None,
+) -> dict[str, Quantity]:
+    """What one delivery's readings say of its release: those read, by name.
+
+    A speed on the lane becomes a release speed and a view from behind a rotation with the other
+    numbers of this delivery; those it lacks are taken from ``beside``, the bowler's other
+    deliveries, and else from the prior. Refusals name the reading: ``speed.seconds``.
+    """
+    around: dict[str, Number] = {}
+    for name in NUMBERS:
+        taken = getattr(read, name)
+        known = taken if isinstance(taken, Quantity) else (beside or {}).get(name)
+        mean, width = prior(name, average)
+        around[name] = (
+            Number(mean, width, None) if known is None else Number(known.value, known.error, None)
+        )
+    found = {n: q for n in NUMBERS if isinstance(q := getattr(read, n), Quantity)}
+    if isinstance(read.rotation_deg, Behind):
+        seen = read.rotation_deg
+        with within("rotation"):
+            rotation = readings.rotation_from_behind(
+                seen.offset_radii, _quantity(around["tilt_deg"]), seen.launch_deg
+            )
+        found["rotation_deg"] = rotation
+        around["rotation_deg"] = Number(rotation.value, rotation.error, None)
+    if isinstance(read.speed_mph, LaneSpeed):
+        thrown = replace(setting, body=_about(setting, around))
+        with within("speed"):
+            found["speed_mph"] = release_mph(read.speed_mph, _spin(around), thrown)
+    return found
 
 
 def _from_behind(shot: int, seen: Behind, tilt: Quantity) -> Quantity:

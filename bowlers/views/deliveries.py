@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from bowlers import services
 from bowlers.forms import DeliveryForm
+from bowlers.gear import gear_of
 from bowlers.models import Delivery, Fitting
 from bowlers.sheet import blank_row, carried_pap, same_again, sheet
 from bowlers.views.fittings import find_fitting
@@ -47,11 +48,13 @@ def away(request: ShopRequest, url: str) -> HttpResponse:
 
 def row_form(request: ShopRequest, fitting: Fitting) -> DeliveryForm:
     """The row that was sent, beside what is stored of it."""
-    key = DeliveryForm(request.POST).key
+    sent = request.POST or request.GET
+    key = DeliveryForm(sent).key
     deliveries = list(fitting.deliveries.all())
     delivery = next((d for d in deliveries if d.row_key == key), None)
     others = [d for d in deliveries if not d.dropped and d.row_key != key]
-    return DeliveryForm(request.POST, delivery=delivery, carried=carried_pap(others))
+    gear = gear_of(fitting)
+    return DeliveryForm(sent, delivery=delivery, carried=carried_pap(others), gear=gear)
 
 
 def store(form: DeliveryForm, fitting: Fitting) -> Delivery | None:
@@ -66,6 +69,8 @@ def store(form: DeliveryForm, fitting: Fitting) -> Delivery | None:
             fitting=fitting,
             row_key=form.key,
             readings=form.readings,
+            raw=form.raw,
+            errors=form.derived.errors,
             expected_version=form.cleaned_data["record_version"],
         )
     except StaleRecord as stale:
@@ -107,6 +112,15 @@ def delivery_keep(request: ShopRequest, pk: int) -> HttpResponse:
         delivery = store(form, fitting)
     context = {"form": form, "delivery": delivery, "sheet": sheet(fitting)}
     return render(request, "bowlers/_kept.html", context)
+
+
+@staff_required
+@require_GET
+def delivery_derived(request: ShopRequest, pk: int) -> HttpResponse:
+    """What the instruments' readings lead to while they are typed; nothing is stored."""
+    form = row_form(request, find_fitting(request, pk))
+    form.is_valid()
+    return render(request, "bowlers/_derived.html", {"form": form})
 
 
 @staff_required
@@ -161,10 +175,10 @@ def answer(request: ShopRequest, delivery: Delivery, *, added: bool = False) -> 
         "sheet": sheet(delivery.fitting),
         "fitting": delivery.fitting,
         "delivery": delivery,
-        "form": DeliveryForm(delivery=delivery),
+        "form": DeliveryForm(delivery=delivery, gear=gear_of(delivery.fitting)),
     }
     if not added:
         return render(request, "bowlers/_saved.html", context)
     next_row = blank_row(delivery.fitting)
-    next_row.focus("speed_mph")
+    next_row.focus()
     return render(request, "bowlers/_added.html", {**context, "next_row": next_row})

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from bowlers import services
 from bowlers.forms import FittingForm
+from bowlers.instruments_form import InstrumentsForm
 from bowlers.models import Bowler, Fitting
 from bowlers.sheet import sheet
 from proshop.access import ShopRequest, once, staff_required
@@ -64,6 +65,28 @@ def fitting_edit(request: ShopRequest, pk: int) -> HttpResponse:
 def fitting(request: ShopRequest, pk: int) -> HttpResponse:
     """The deliveries of one fitting, row by row, with means and spreads."""
     return render(request, "bowlers/fitting.html", {"sheet": sheet(find_fitting(request, pk))})
+
+
+@staff_required
+@require_http_methods(["GET", "POST"])
+@once
+def instruments(request: ShopRequest, pk: int) -> HttpResponse:
+    """The instruments of a fitting; rows read with them follow their settings."""
+    fitting = find_fitting(request, pk)
+    form = InstrumentsForm(request.POST or None, instance=fitting)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.choose_instruments(
+                fitting=fitting,
+                instruments=form.choice,
+                expected_version=form.cleaned_data["record_version"],
+            )
+            return redirect(fitting)
+        except services.UnusableRow as unusable:
+            form.add_error(None, str(unusable))
+        except services.FittingFinished:
+            form.add_error(None, "This fitting is finished: reopen it to change how it was read.")
+    return render(request, "bowlers/instruments.html", {"form": form, "fitting": fitting})
 
 
 @staff_required

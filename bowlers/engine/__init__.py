@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from bowlers.engine.measuring import instrument_errors
 from bowlers.models import Bowler, Delivery, Fitting
 from bowlers.readings import READINGS, Reading
 from physics.measure import Spread, summarise
@@ -32,6 +33,28 @@ def delivery_summary(fitting: Fitting) -> dict[str, Spread]:
     deliveries = kept_deliveries(fitting)
     spreads = {reading.name: spread_of(deliveries, reading) for reading in READINGS}
     return {name: spread for name, spread in spreads.items() if spread is not None}
+
+
+def errors_behind(fitting: Fitting) -> dict[str, dict[str, float]]:
+    """What the instruments get wrong in each mean, ``own`` and ``shared`` in the reading's unit.
+
+    Readings that were typed as numbers throughout are left out: nobody said how they were read.
+    """
+    deliveries = kept_deliveries(fitting)
+    found: dict[str, dict[str, float]] = {}
+    for reading in READINGS:
+        spread, read = spread_of(deliveries, reading), taken(deliveries, reading)
+        if spread is None:
+            continue
+        kept = [
+            (value, delivery.errors.get(reading.name))
+            for index, (delivery, value) in enumerate(read)
+            if index not in spread.set_aside
+        ]
+        errors = instrument_errors(kept, reading.name)
+        if errors is not None:
+            found[reading.name] = errors
+    return found
 
 
 def fitting_in_use(bowler: Bowler) -> Fitting | None:
