@@ -32,6 +32,8 @@ OIL: Array = np.linspace(-0.44, 0.44, 45)
 INTERVAL = (0.10, 0.90)
 # However many reports of a ball agree, what they say against a node ends here.
 LEAST_LOG = -60.0
+# Nodes that stand for all of them where a number is set beside its expectation.
+DRAWN = 1000
 # A report whose number lies this far out in what was predicted of it is unusual, or surprising.
 UNUSUAL, SURPRISING = 0.20, 0.05
 
@@ -349,6 +351,13 @@ class Lanes:
         return np.asarray(spread / spread.sum())
 
 
+def surprise_of(as_far_out: float) -> str:
+    """In words, the share of expectations at least as far out as what was seen."""
+    if as_far_out < SURPRISING:
+        return "surprising"
+    return "unusual" if as_far_out < UNUSUAL else "as expected"
+
+
 @dataclass(frozen=True)
 class Beside:
     """A number seen beside what was expected of it: middle, 80 % interval, and the share of
@@ -362,36 +371,44 @@ class Beside:
 
     @property
     def surprise(self) -> str:
-        if self.as_far_out < SURPRISING:
-            return "surprising"
-        return "unusual" if self.as_far_out < UNUSUAL else "as expected"
+        return surprise_of(self.as_far_out)
 
 
-def beside(
-    lanes: Lanes, one: Evidence, response: expect.Response, report: seen.Report
-) -> dict[str, Beside]:
-    """Every number of a report beside what all the *other* reports had the model expect of it.
+def unseen(lanes: Lanes, one: Evidence, response: expect.Response, report: seen.Report) -> Array:
+    """Weights (grip x film x launches x scatter) from all the *other* reports: what the model would
+    have expected of this one."""
+    weights = lanes.expected(one, without=[one])
+    launch = np.exp(seen.launch_log_weights(response, report))
+    return np.asarray(weights[:, :, None, :] * launch)
+
+
+def beside(weights: Array, response: expect.Response, report: seen.Report) -> dict[str, Beside]:
+    """Every number of a report beside what was expected of it (:func:`unseen`).
 
     Where a ball went in on a line nobody told says nothing, so it isn't held against anything.
     """
-    weights = lanes.expected(one, without=[one])
-    launch = np.exp(seen.launch_log_weights(response, report))
     return {
-        name: _beside(value, expected, scale, weights[:, :, None, :] * launch)
+        name: _beside(value, expected, scale, weights)
         for name, value, expected, scale in seen.numbers_seen(response, report)
         if response.told or name != "entry_board"
     }
 
 
+def evenly(weights: Array, count: int) -> NDArray[np.intp]:
+    """Flat places drawn evenly along the weights' running sum: the same for the same weights."""
+    running = np.cumsum(weights.ravel())
+    at = (np.arange(count) + 0.5) / count * running[-1]
+    return np.asarray(np.minimum(np.searchsorted(running, at), weights.size - 1))
+
+
 def _beside(value: float, expected: Array, scale: Array, weights: Array) -> Beside:
-    keep = weights > 1e-4 * weights.max()
-    share = weights[keep] / weights[keep].sum()
-    middle = np.broadcast_to(expected, weights.shape)[keep]
-    width = np.broadcast_to(scale, weights.shape)[keep]
-    mean = float(share @ middle)
-    below = float(share @ seen.student_below(value, middle, width))
-    reach = 4.0 * math.sqrt(float(share @ ((middle - mean) ** 2 + 2.0 * width**2)))
+    drawn = evenly(weights, DRAWN)
+    middle = np.broadcast_to(expected, weights.shape).ravel()[drawn]
+    width = np.broadcast_to(scale, weights.shape).ravel()[drawn]
+    mean = float(middle.mean())
+    below = float(seen.student_below(value, middle, width).mean())
+    reach = 4.0 * math.sqrt(float(((middle - mean) ** 2 + 2.0 * width**2).mean()))
     at = np.linspace(mean - reach, mean + reach, 81)
-    shares = [float(share @ seen.student_below(float(v), middle, width)) for v in at]
+    shares = seen.student_below(at[:, None], middle, width).mean(axis=1)
     low, middle_value, high = (float(np.interp(q, shares, at)) for q in (0.1, 0.5, 0.9))
     return Beside(value, middle_value, low, high, 2.0 * min(below, 1.0 - below))

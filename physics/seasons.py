@@ -117,7 +117,11 @@ def season(seed: int, law: float = 1.0, reports: int = STAGES[-1]) -> Season:
         "repeatability": _holds(last.repeatability, world.scatter),
     }
     entries = [
-        learn.beside(learn.Lanes([*known, r.evidence]), r.evidence, r.response, r.report)
+        learn.beside(
+            learn.unseen(learn.Lanes([*known, r.evidence]), r.evidence, r.response, r.report),
+            r.response,
+            r.report,
+        )
         for r in later
         if r.report.entry_board is not None and r.response.told
     ]

@@ -27,7 +27,7 @@ class Seen:
     """One observation with the engine's expectation of it beside what was seen."""
 
     record: Observation
-    beside: list[dict[str, Any]]
+    beside: dict[str, Any] | None
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def afterwards_of(bowler: Bowler) -> Afterwards:
     else:
         refusal = ""
     return Afterwards(
-        standing=[Seen(row, beside.get(row.pk, [])) for row in standing],
+        standing=[Seen(row, beside.get(row.pk)) for row in standing],
         aside=[row for row in rows if row.set_aside],
         houses=learnt,
         refusal=refusal,

@@ -19,13 +19,26 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from django.core.cache import cache
 from django.db.models import Q
 
 from arsenal.afterwards.models import Observation
 from arsenal.engine import bodies, inputs
 from arsenal.lanes.models import Condition
 from bowlers.engine import fitting_in_use
-from physics import MODEL_VERSION, care, expect, lane, learn, leaves, pins, seen, worlds, worth
+from physics import (
+    MODEL_VERSION,
+    care,
+    expect,
+    lane,
+    learn,
+    leaves,
+    likely,
+    pins,
+    seen,
+    worlds,
+    worth,
+)
 from physics.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,6 +52,11 @@ SHOTS_A_GAME, MOST_SHOTS = 6, 18
 # A ball is looked for on a rough line: what it leads to is only where launches are tried about.
 LINE_SAMPLES = 128
 NOTHING_MOVED = 0.01
+A_WEEK_S = 7 * 24 * 3600
+# Four megabytes each.
+ANSWERS_HELD = 8
+# Leaves named beside those seen.
+LIKELIEST = 4
 SEEN_WORDS = {
     "entry_board": ("Entry", "board"),
     "break_board": ("Breakpoint", "board"),
@@ -90,12 +108,12 @@ def key_of(question: Mapping[str, Any]) -> str:
     return hashlib.sha256(_text(question).encode()).hexdigest()
 
 
-@lru_cache(maxsize=256)
-def _answered(text: str) -> tuple[expect.Response, seen.Report]:
+@lru_cache(maxsize=ANSWERS_HELD)
+def _answered(text: str) -> tuple[expect.Play, expect.Response, seen.Report]:
     """The model's reading of a question, kept while the process lives."""
     asked = json.loads(text)
-    report = _report_of(asked)
-    return learn.response_to(_play_of(asked), report), report
+    play, report = _play_of(asked), _report_of(asked)
+    return play, learn.response_to(play, report), report
 
 
 def _report_of(asked: Mapping[str, Any]) -> seen.Report:
@@ -152,7 +170,7 @@ def _oil_sd(oil: Mapping[str, Any]) -> float:
 
 def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
     """A question's evidence as it is stored: the table as half floats, compressed."""
-    response, report = _answered(_text(question))
+    _, response, report = _answered(_text(question))
     table = seen.log_likelihood(response, report)
     packed = zlib.compress((table - table.max()).astype(np.float16).tobytes(), 9)
     return {
@@ -160,13 +178,13 @@ def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
         "model_version": MODEL_VERSION,
         "oil_sd": _oil_sd(question["oil"]),
         "doubts": asdict(response.doubts),
-        "table": base64.b85encode(packed).decode(),
+        "table": base64.b64encode(packed).decode(),
     }
 
 
 def _evidence(observation: Observation) -> learn.Evidence:
     kept = observation.evidence or {}
-    packed = zlib.decompress(base64.b85decode(kept["table"]))
+    packed = zlib.decompress(base64.b64decode(kept["table"]))
     shape = (len(expect.GRIP), len(expect.FILM), len(expect.SCATTER))
     return learn.Evidence(
         bowler=observation.bowler_id,
@@ -231,7 +249,14 @@ def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
 
 
 def lanes_of(bowler: Bowler, houses: Sequence[int]) -> learn.Lanes | None:
-    """All evidence that may speak of these houses or of this bowler; None where there is none.
+    """All evidence that may speak of these houses or of this bowler; None where there is none."""
+    return _lanes_and_own(bowler, houses)[0]
+
+
+def _lanes_and_own(
+    bowler: Bowler, houses: Sequence[int]
+) -> tuple[learn.Lanes | None, list[Observation]]:
+    """The evidence, and the bowler's own observations it begins with, in its order.
 
     The bowler's own is brought up to date with their records; that of others, with the model.
     """
@@ -239,7 +264,8 @@ def lanes_of(bowler: Bowler, houses: Sequence[int]) -> learn.Lanes | None:
     own = _up_to_date(standing.filter(bowler=bowler), wholly=True)
     others = standing.filter(condition__house__in=houses).exclude(bowler=bowler)
     ready = [*own, *_up_to_date(others[:MOST_AT_A_HOUSE], wholly=False)]
-    return learn.Lanes(_evidence(observation) for observation in ready) if ready else None
+    lanes = learn.Lanes(_evidence(observation) for observation in ready) if ready else None
+    return lanes, own
 
 
 def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
@@ -364,31 +390,80 @@ def house_friction(house: House) -> dict[str, Any] | None:
     return {"rows": [row], "observations": count, "bowlers": bowlers}
 
 
-def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, list[dict[str, Any]]]:
-    """By observation, each number seen beside what all the other observations had one expect."""
+def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
+    """By observation, what was seen beside what all the other observations had one expect of it:
+    ``numbers``, a row each, and ``leaves``, None where none was told."""
     houses = sorted({observation.condition.house_id for observation in observations})
-    lanes = lanes_of(bowler, houses)
-    if lanes is None:
-        return {}
-    # Evidence goes by the observation it was read from: the bowler's own come first, in order.
-    own = [e for e in lanes.evidence if e.bowler == bowler.pk]
-    ready = _up_to_date(
-        Observation.objects.for_shop(bowler.shop)
-        .standing()
-        .filter(bowler=bowler)
-        .with_records()
-        .newest_first(),
-        wholly=True,
-    )
-    found = {}
-    for observation, evidence in zip(ready, own, strict=True):
-        question = _question(observation, {})
-        if question is None:
+    lanes, own = _lanes_and_own(bowler, houses)
+    found: dict[int, dict[str, Any]] = {}
+    deliveries: dict[int, Mapping[str, Any] | None] = {}
+    everything = _digest(lanes)
+    for number, observation in enumerate(own):
+        question = _question(observation, deliveries)
+        if question is None or lanes is None:
             continue
-        response, report = _answered(_text(question))
-        numbers = learn.beside(lanes, evidence, response, report)
-        found[observation.pk] = [_beside_row(name, value) for name, value in numbers.items()]
+        key = f"beside-{key_of(question)}-{everything}"
+        row = cache.get(key)
+        if row is None:
+            row = _beside(observation, lanes, lanes.evidence[number], question)
+            cache.set(key, row, timeout=A_WEEK_S)
+        found[observation.pk] = row
     return found
+
+
+def _digest(lanes: learn.Lanes | None) -> str:
+    """A key of all that was said, to keep under what is worked out from it."""
+    digest = hashlib.sha256()
+    for evidence in lanes.evidence if lanes else ():
+        where = (evidence.bowler, evidence.house, evidence.condition, evidence.ball)
+        digest.update(repr((where, evidence.oil_sd, evidence.doubts)).encode())
+        digest.update(evidence.table.tobytes())
+    return digest.hexdigest()
+
+
+def _beside(
+    observation: Observation,
+    lanes: learn.Lanes,
+    evidence: learn.Evidence,
+    question: Mapping[str, Any],
+) -> dict[str, Any]:
+    play, response, report = _answered(_text(question))
+    weights = learn.unseen(lanes, evidence, response, report)
+    numbers = learn.beside(weights, response, report)
+    return {
+        "numbers": [_beside_row(name, value) for name, value in numbers.items()],
+        "leaves": _leaves_row(observation, report, likely.left(play, response, weights))
+        if observation.leaves
+        else None,
+    }
+
+
+def _leaves_row(observation: Observation, report: seen.Report, left: likely.Left) -> dict[str, Any]:
+    """Leaves seen beside the likeliest ones, and how they are read, where they say anything."""
+    hand = observation.bowler.hand
+    out = left.as_far_out(report.leaves) if report.leaves else None
+    return {
+        "seen": observation.leaves,
+        "read_as": _read_as(observation.leaves, hand),
+        "likeliest": [
+            {"leave": pins.leave_name(mask, hand), "share": round(share, 3)}
+            for mask, share in left.likeliest(LIKELIEST)
+        ],
+        "as_far_out": None if out is None else round(out, 3),
+        "surprise": "" if out is None else learn.surprise_of(out),
+    }
+
+
+def _read_as(told: Sequence[str], hand: str) -> str:
+    """What leaves say of where the ball met the head pin: ``10 pocket; 4-9, 4 high``."""
+    by_family: dict[int, list[str]] = {}
+    for leave in dict.fromkeys(told):
+        family = leaves.family_of(leave, hand)
+        if family is not None:
+            by_family.setdefault(family, []).append(leave)
+    return "; ".join(
+        f"{', '.join(by_family[family])} {leaves.FAMILIES[family]}" for family in sorted(by_family)
+    )
 
 
 def _beside_row(name: str, value: learn.Beside) -> dict[str, Any]:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-# Leaves shown on a condition, and told of in a reason.
-SHOWN, TOLD = 6, 2
+# Leaves shown on a condition, told of in a reason, and named beside a shot.
+SHOWN, TOLD, NAMED = 6, 2, 3
 # The corner pins, which are shown however seldom they are left.
 CORNERS = (1 << 9, 1 << 6)
 # A second ball that turns less between release and pins is called straight (our own limit).
@@ -93,6 +93,17 @@ def _thrown(answer: Answer, i: int, j: int) -> list[dict[str, Any] | None]:
             }
         )
     return found
+
+
+def left_by(answer: Answer, row: int, j: int) -> list[dict[str, Any]]:
+    """The likeliest leaves of one ball on its own best line, and how often in a game."""
+    balls = answer.confirmed.balls
+    share = (1 - balls.strike[row, j]) * balls.other_leaves[row, j]
+    return [
+        {"leave": _name(answer, int(k)), "a_game": round(10 * float(share[k]), 2)}
+        for k in np.argsort(-share, kind="stable")[:NAMED]
+        if share[k] > 0
+    ]
 
 
 def is_for_spares(answer: Answer, row: int) -> bool:

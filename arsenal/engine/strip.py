@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from arsenal.engine import bodies, reasons
+from arsenal.engine import bodies, reasons, spare_rows
 from physics import shape, worth
 from physics.motion import Shot
 from physics.units import BOARDS, FT_TO_M, M_S_TO_MPH, board_to_y_m, y_m_to_board
@@ -54,7 +54,8 @@ def _shot(answer: Answer, row: int, j: int, kind: str) -> dict[str, Any] | None:
         profile_step_m=STEP_FT * FT_TO_M,
     )
     full = math.radians(float(answer.confirmed.shots[row, j, shape.FULL_TURN_DEG]))
-    return {"label": reasons.name_of(choice), "kind": kind} | _numbers(shot, launch, full)
+    said = {"label": reasons.name_of(choice), "kind": kind}
+    return said | _numbers(shot, launch, full) | {"leaves": spare_rows.left_by(answer, row, j)}
 
 
 def _numbers(shot: Shot, launch_deg: float, full_turn: float) -> dict[str, Any]:

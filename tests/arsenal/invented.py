@@ -204,6 +204,7 @@ def _strip() -> dict[str, Any]:
             "share": [min(1.0, turned * (x / 60) ** 3) for x in feet],
             "entry": {"board": entry, "angle_deg": 3 + entry / 10, "speed_mph": 16.2},
             "breakpoint": {"board": 7.0, "ft": 41.0},
+            "leaves": [{"leave": "10", "a_game": 1.1}, {"leave": "4-9", "a_game": 0.6}],
         }
 
     return {

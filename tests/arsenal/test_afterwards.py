@@ -13,6 +13,7 @@ from arsenal import engine
 from arsenal.afterwards.services import afterwards_of, set_aside
 from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
 from bowlers.models import Bowler
+from physics import leaves, pins
 from proshop.models import Shop, StaleRecord
 from tests.arsenal import records
 
@@ -127,6 +128,37 @@ def test_prediction_stands_beside_what_was_seen(staff_client: Client, customer: 
     assert "seen at board&nbsp;33" in page
     assert "Surprising" in page
     assert "expected" in page
+
+
+def test_likeliest_leaves_stand_beside_those_seen_in_the_trades_names(
+    staff_client: Client, customer: Bowler
+) -> None:
+    row = seen(customer, entry_board=17.5, leaves=["10", "4-9", "2-4-6"])
+    found = engine.beside(customer, [row])[row.pk]["leaves"]
+    assert found["read_as"] == "10 pocket; 4-9 high"
+    assert found["likeliest"]
+    assert found["surprise"]
+    assert all(leave["leave"] == engine.leave_name(leave["leave"]) for leave in found["likeliest"])
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert "Leaves: seen 10, 4-9, 2-4-6 (read as 10 pocket; 4-9 high)" in page
+    first = found["likeliest"][0]
+    assert f"{first['leave']} ({100 * first['share']:.0f}\xa0%" in page.replace(" %", "\xa0%")
+
+
+def test_a_left_handers_leaves_are_the_mirror_image(customer: Bowler) -> None:
+    row = seen(customer, leaves=["6"])
+    right = engine.beside(customer, [row])[row.pk]["leaves"]
+    customer.hand = "left"
+    customer.save()
+    left = engine.beside(customer, [row])[row.pk]["leaves"]
+    assert right["read_as"] == ""
+    assert left["read_as"] == "6 high"
+    # Of an oil that is the same on both sides.
+    names = [each["leave"] for each in right["likeliest"]]
+    masks = [pins.bits_of(leaves.pins_of(name)) for name in names]
+    assert [each["leave"] for each in left["likeliest"]] == [
+        pins.leave_name(mask, "left") for mask in masks
+    ]
 
 
 def test_setting_aside_and_counting_again_leaves_no_trace_in_what_is_learnt(

@@ -104,14 +104,25 @@ def test_every_ball_says_how_often_it_takes_each_leave_and_how_it_is_thrown() ->
         assert plastic["convert"] > dull["convert"]
 
 
+def test_each_shot_of_the_strip_says_what_it_leaves_most() -> None:
+    for shot in answer()["strip"]["shots"]:
+        often = [left["a_game"] for left in shot["leaves"]]
+        assert often == sorted(often, reverse=True)
+        assert 0 < sum(often) < 10
+
+
 def test_a_mirrored_left_hander_gets_the_same_answer_on_even_oil() -> None:
     """The same numbers; only what is left standing goes by its mirrored name."""
     left = answer(customer={"id": 1, "name": "Wren Marsh", "hand": "left", "average": 190})
     right = answer()
-    for ours, theirs in zip(left["tasks"], right["tasks"], strict=True):
-        for spare, other in zip(ours["spares"], theirs["spares"], strict=True):
+    told = [
+        *zip(left["tasks"], right["tasks"], ["spares"] * len(left["tasks"]), strict=True),
+        *zip(left["strip"]["shots"], right["strip"]["shots"], ["leaves"] * 2, strict=True),
+    ]
+    for ours, theirs, name in told:
+        for mine, other in zip(ours[name], theirs[name], strict=True):
             numbers = tuple(int(n) for n in other["leave"].split("-"))
-            assert spare.pop("leave") == pins.leave_name(pins.bits_of(numbers), "left")
+            assert mine.pop("leave") == pins.leave_name(pins.bits_of(numbers), "left")
             other.pop("leave")
     assert without_timings(left) == without_timings(right)
 

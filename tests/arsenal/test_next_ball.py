@@ -170,6 +170,7 @@ def test_the_strip_has_an_address_and_the_same_in_numbers(page: Callable[..., st
     strip = text.split('id="strip-heading"')[1]
     assert len(re.findall(r'<th scope="row">\s*\d+\s*</th>', strip)) >= 13
     assert "enters at board 17.4" in strip
+    assert "leaves most often 10, 4-9 (estimate)" in strip
 
 
 def test_the_figure_is_served_as_json_that_may_be_kept(
