@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import averaged, line, pins, score, spares
+from physics import averaged, entry_map, line, pins, score, spares
 from physics.bowler import Bowler, normal_samples
-from physics.worlds import about_another_pap
+from physics.entry_map import EntryMap
+from physics.worlds import Worlds, about_another_pap
 from physics.worth import Lines, Option, Progress, Task, body_tuple, each, on_lane
 
 Array = NDArray[np.float64]
@@ -157,10 +158,10 @@ def entry_maps(
     lane_factors: Sequence[float],
     *,
     progress: Progress | None = None,
-) -> list[list[spares.EntryMap]]:
+) -> list[list[EntryMap]]:
     """Where each option goes from every line on every task, for its second balls; ``releases``
     are those the bowler has for them."""
-    found: dict[int, spares.EntryMap] = {}
+    found: dict[int, EntryMap] = {}
 
     def one(index: int) -> None:
         i, j = divmod(index, len(tasks))
@@ -168,19 +169,78 @@ def entry_maps(
         balls = [
             body_tuple(about_another_pap(options[i].body, *who.pap_shift_in)) for who in releases
         ]
-        found[index] = spares.entry_map(releases, balls, closure, tasks[j].film_um)
+        found[index] = entry_map.entry_map(releases, balls, closure, tasks[j].film_um)
 
     count = len(tasks)
     each(one, len(options) * count, progress)
     return [[found[i * count + j] for j in range(count)] for i in range(len(options))]
 
 
-def second_balls(
-    maps: Sequence[Sequence[spares.EntryMap]], surfaces: spares.SpareSurfaces, scatter: float = 1.0
+def second_balls_in(
+    met: Worlds,
+    bowler: Bowler,
+    releases: Sequence[Bowler],
+    options: Sequence[Option],
+    maps: Sequence[Sequence[EntryMap] | None],
+    surfaces: spares.SpareSurfaces,
+    lane_factors: Sequence[float],
 ) -> tuple[Array, Array]:
-    """Chance to take each leave and pins taken of it (options x tasks x leaves), on the best lines;
-    ``scatter`` times the bowler's own."""
-    found = [[spares.conversions(one, surfaces, scatter) for one in row] for row in maps]
+    """:func:`second_balls` in each drawn world (draws x options x tasks x leaves).
+
+    A world's friction, oil, PAP and release move what second balls do; the best line for
+    each leave is sought again among those that led it. ``bowler`` is whom the worlds were drawn
+    about, and each of ``releases`` is off as far as theirs.
+    """
+    tasks = len(lane_factors)
+    size = (len(met.drawn), len(options), tasks, surfaces.convert.shape[-1])
+    convert, felled = np.zeros(size), np.zeros(size)
+    lines = [
+        None if row is None else [spares.leading(one, surfaces) for one in row] for row in maps
+    ]
+
+    def one(n: int) -> None:
+        world = met.drawn[n]
+        off = np.array(world.bowler.means()) - np.array(bowler.means())
+        aim = world.bowler.repeatability.launch_deg / bowler.repeatability.launch_deg
+        thrown = [_moved(who, off, aim) for who in releases]
+        release = world.bowler.repeatability.speed / bowler.repeatability.speed
+        for i, option in enumerate(options):
+            row = lines[i]
+            if row is None:
+                continue
+            body, closure = world.body(option), world.closure(option)
+            balls = [body_tuple(about_another_pap(body, *who.pap_shift_in)) for who in releases]
+            for j in range(tasks):
+                there = on_lane(closure, lane_factors[j] * world.lane[j])
+                found = entry_map.elsewhere(row[j], thrown, balls, there, world.film_um[j])
+                took = spares.conversions(found, surfaces, release)
+                convert[n, i, j], felled[n, i, j] = took.chance, took.pins
+
+    each(one, len(met.drawn), None)
+    return convert, felled
+
+
+def _moved(who: Bowler, off: Array, aim: float) -> Bowler:
+    """The release with its means off by so much, and its launch scattered so many times as
+    widely."""
+    speed, spin, rotation, tilt = np.array(who.means()) + off
+    known = who.repeatability
+    return replace(
+        who,
+        speed_m_s=max(2.0, float(speed)),
+        spin_rad_s=max(0.5, float(spin)),
+        rotation_deg=float(rotation),
+        tilt_deg=max(0.0, float(tilt)),
+        repeatability=replace(known, launch_deg=aim * known.launch_deg),
+    )
+
+
+def second_balls(
+    maps: Sequence[Sequence[EntryMap]], surfaces: spares.SpareSurfaces
+) -> tuple[Array, Array]:
+    """Chance to take each leave and pins taken of it (options x tasks x leaves), on the best
+    lines."""
+    found = [[spares.conversions(one, surfaces) for one in row] for row in maps]
     return (
         np.array([[one.chance for one in row] for row in found]),
         np.array([[one.pins for one in row] for row in found]),

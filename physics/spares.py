@@ -1,62 +1,34 @@
 """Spares: what a second ball does about each leave, and which ball is best for it.
 
-Where a delivery of each line ends up, and how far it scatters, is one map of a bowler with a ball
-on a condition; it serves all leaves. The launch, which matters most and isn't linear, is thrown at
-steps across its scatter, and what lands in the gutter takes nothing. The other five numbers that
-scatter are taken as normal with the slopes of the entry in each, and so is what lies between two
-launches. The chance to convert a leave is the best over lines of the pin table's surface for that
-leave, averaged so.
+The chance to convert a leave is the best over the lines of an entry map of the pin table's surface
+for that leave, averaged over what scatters. What lands in the gutter takes nothing.
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from physics import averaged, shape
+from physics import entry_map
 from physics.bowler import Bowler
-from physics.friction import Film
+from physics.entry_map import NODES, EntryMap
 from physics.pins import ANGLES_DEG, BOARDS, PinTable
-from physics.units import board_to_y_m
 
 Array = NDArray[np.float64]
 
-# Lines tried: a spare may be thrown across the lane from anywhere a person can stand.
-LAYDOWNS: Array = np.arange(4.0, 37.0, 3.0)
-LAUNCHES_DEG: Array = np.arange(-3.0, 7.01, 0.5)
-STEPS = 60
 FLAT_ROTATION_DEG, FLAT_SPEED = 12.0, 1.03
-# Launches thrown, in standard deviations from the line's, and the share of one by which each of
-# them is spread to stand for what lies between.
-NODES: Array = np.arange(-3.0, 3.01, 1.0)
-MIDDLE = len(NODES) // 2
+# The share of a step between two launches by which each is spread to stand for what lies between.
 BETWEEN = 0.6
+# A normal of the whole scatter is one of what lies between about one of the nodes.
+_WEIGHTS: Array = np.exp(-0.5 * NODES**2 / (1 - BETWEEN**2))
+_WEIGHTS /= _WEIGHTS.sum()
+# Lines kept for each leave where a map is met again in drawn worlds.
+LEADING = 4
 # Scatters of the entry board at which a surface is smeared beforehand.
 SPREADS: Array = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 9.0])
 _BOARD_STEP = float(BOARDS[1] - BOARDS[0])
-
-
-@dataclass(frozen=True)
-class EntryMap:
-    """Entries of each line whose mean delivery stays on the lane (flat over release, laydown and
-    launch).
-
-    ``board``, ``angle_deg`` (lines x nodes): where the launches ``NODES`` end up, NaN in the
-    gutter; ``spread`` (lines): scatter of the board by everything but the launch, and ``along``
-    (lines x nodes): boards by a standard deviation of the launch. ``release``, ``laydown`` and
-    ``launch_deg`` name the line.
-    """
-
-    release: NDArray[np.intp]
-    laydown: Array
-    launch_deg: Array
-    board: Array
-    angle_deg: Array
-    spread: Array
-    along: Array
 
 
 def flatter(bowler: Bowler) -> Bowler:
@@ -69,81 +41,6 @@ def flatter(bowler: Bowler) -> Bowler:
         rotation_deg=min(bowler.rotation_deg, FLAT_ROTATION_DEG),
         speed_m_s=FLAT_SPEED * bowler.speed_m_s,
     )
-
-
-def entry_map(
-    releases: Sequence[Bowler],
-    balls: Sequence[tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]]],
-    closure: Film,
-    film_um: Array,
-) -> EntryMap:
-    """Where this ball goes from every line with each of a bowler's releases.
-
-    ``balls``: the ball as :func:`physics.worth.body_tuple` has it, about the PAP of each release;
-    ``closure`` its friction on this lane, ``film_um`` the own-side film.
-    """
-    maps = [
-        _of_release(i, who, body, closure, film_um)
-        for i, (who, body) in enumerate(zip(releases, balls, strict=True))
-    ]
-    return EntryMap(
-        *(np.concatenate([getattr(one, field.name) for one in maps]) for field in fields(EntryMap))
-    )
-
-
-def _of_release(
-    which: int,
-    bowler: Bowler,
-    body: tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]],
-    closure: Film,
-    film_um: Array,
-) -> EntryMap:
-    def throw(deliveries: Array) -> Array:
-        out: Array = averaged.run_many(deliveries, *body, closure.numbers(), film_um, STEPS)
-        return out
-
-    laydown, launch = (a.ravel() for a in np.meshgrid(LAYDOWNS, LAUNCHES_DEG, indexing="ij"))
-    base = np.column_stack(
-        [
-            [board_to_y_m(float(b)) for b in laydown],
-            launch,
-            np.tile(np.array(bowler.means()), (len(laydown), 1)),
-        ]
-    )
-    middle = throw(base)
-    kept = middle[:, shape.ON_LANE] > 0.5
-    base, middle = base[kept], middle[kept]
-    spreads = bowler.spreads()
-    # Columns of a delivery: launch, then the other spreads' speed, spin, rotation, tilt, y.
-    moves = [(1, z * spreads[5]) for z in NODES if z]
-    moves += zip((2, 3, 4, 5, 0), spreads[:5], strict=True)
-    thrown = np.tile(base, (len(moves), 1, 1))
-    for one, (column, sd) in zip(thrown, moves, strict=True):
-        one[:, column] += sd
-    out = throw(thrown.reshape(-1, base.shape[1])).reshape(len(moves), len(base), -1)
-    nodes = np.insert(out[: len(NODES) - 1], MIDDLE, middle, axis=0)
-    board = np.where(nodes[:, :, shape.ON_LANE] > 0.5, nodes[:, :, shape.ENTRY_BOARD], np.nan).T
-    off = out[len(NODES) - 1 :, :, shape.ENTRY_BOARD] - middle[:, shape.ENTRY_BOARD]
-    return EntryMap(
-        np.full(len(base), which),
-        laydown[kept],
-        launch[kept],
-        board,
-        np.ascontiguousarray(nodes[:, :, shape.ENTRY_ANGLE_DEG].T),
-        np.sqrt((off**2).sum(axis=0)),
-        _slopes(board),
-    )
-
-
-def _slopes(board: Array) -> Array:
-    """Boards by one node, from the neighbours still on the lane (lines x nodes)."""
-    steps = np.abs(np.diff(board, axis=1))
-    before = np.column_stack([np.full(len(board), np.nan), steps])
-    after = np.column_stack([steps, np.full(len(board), np.nan)])
-    both = np.where(
-        np.isnan(before), after, np.where(np.isnan(after), before, (before + after) / 2)
-    )
-    return np.nan_to_num(both)
 
 
 @dataclass(frozen=True)
@@ -179,26 +76,33 @@ class Conversions:
     line: NDArray[np.intp]
 
 
-def conversions(found: EntryMap, surfaces: SpareSurfaces, scatter: float = 1.0) -> Conversions:
-    """Best line for each leave; ``scatter`` times the spread that was found."""
+def conversions(found: EntryMap, surfaces: SpareSurfaces, release: float = 1.0) -> Conversions:
+    """Best line for each leave; all but the launch scatters ``release`` times as widely as was
+    found."""
     leaves = surfaces.convert.shape[-1]
     if not len(found.board):
         return Conversions(np.zeros(leaves), np.zeros(leaves), np.full(leaves, -1))
-    between = min(BETWEEN, scatter)
-    # A normal of the whole scatter is one of what lies between about one of the nodes.
-    width = max(scatter**2 - between**2, 1e-4)
-    weights = np.exp(-0.5 * NODES**2 / width)
-    weights = (weights / weights.sum()) * _kept(found.board, between)
-    spread = np.hypot(scatter * found.spread[:, None], between * found.along)
-    board, angle = found.board, found.angle_deg
-    chance = _mean_of(board, angle, spread, weights, surfaces.convert)
+    chance, spread, weights = _chances(found, surfaces, release)
     best = chance.argmax(axis=0)
     every = np.arange(leaves)
-    pins = _mean_of(board[best], angle[best], spread[best], weights[best], surfaces.felled)
+    pins = _mean_of(
+        found.board[best], found.angle_deg[best], spread[best], weights[best], surfaces.felled
+    )
     return Conversions(chance[best, every], pins[every, every], best)
 
 
-def _kept(board: Array, between: float) -> Array:
+def _chances(
+    found: EntryMap, surfaces: SpareSurfaces, release: float = 1.0
+) -> tuple[Array, Array, Array]:
+    """Chance of each leave on each line (lines x leaves), and the spreads and weights of its nodes
+    (lines x nodes) that it was averaged with."""
+    weights = _WEIGHTS * _kept(found.board)
+    spread = np.hypot(release * found.spread[:, None], BETWEEN * found.along)
+    chance: Array = _mean_of(found.board, found.angle_deg, spread, weights, surfaces.convert)
+    return chance, spread, weights
+
+
+def _kept(board: Array) -> Array:
     """Share of what lies about each node that stays on the lane (lines x nodes).
 
     Beside a node in the gutter it begins half-way on average, and what lies beyond is lost.
@@ -207,8 +111,16 @@ def _kept(board: Array, between: float) -> Array:
     beside = np.zeros(board.shape)
     beside[:, 1:] += off[:, :-1]
     beside[:, :-1] += off[:, 1:]
-    lost = 0.5 * (1 - math.erf(0.5 / between / math.sqrt(2)))
+    lost = 0.5 * (1 - math.erf(0.5 / BETWEEN / math.sqrt(2)))
     return np.where(off, 0.0, 1 - lost * beside)
+
+
+def leading(found: EntryMap, surfaces: SpareSurfaces) -> EntryMap:
+    """The map cut down to the lines that are among the best ``LEADING`` for some leaf."""
+    chance = _chances(found, surfaces)[0]
+    most = min(LEADING, len(chance))
+    kept = np.unique(np.argsort(-chance, axis=0, kind="stable")[:most])
+    return entry_map.rows(found, kept)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -11,16 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine.options import Choice
-from physics import bag, pins, spares, worth
+from physics import bag, pins, spares, worlds, worth
+from physics.entry_map import EntryMap
 
 if TYPE_CHECKING:
     from arsenal.engine.ranking import Setting
 
 Array = NDArray[np.float64]
-
-# Factors on the bowler's scatter at which spares are worked out for the draws: as many as can be
-# told apart, so that not every draw needs its own.
-SCATTERS = np.exp(np.linspace(-0.75, 0.75, 11))
 
 
 @cache
@@ -33,7 +30,7 @@ def surfaces() -> spares.SpareSurfaces:
 class Seconds:
     """What choices do as second balls. ``maps`` by choice and task; None where it isn't asked."""
 
-    maps: list[list[spares.EntryMap] | None]
+    maps: list[list[EntryMap] | None]
     convert: Array
     felled: Array
 
@@ -47,18 +44,16 @@ def seconds(choices: Sequence[Choice], setting: Setting, asked: Sequence[bool]) 
     found = bag.entry_maps(
         setting.at_spares, [choices[i].option for i in rows], setting.tasks, setting.factors
     )
-    maps: list[list[spares.EntryMap] | None] = [None] * len(choices)
+    maps: list[list[EntryMap] | None] = [None] * len(choices)
     for i, one in zip(rows, found, strict=True):
         maps[i] = one
     for i, choice in enumerate(choices):
         if maps[i] is None and choice.replaces is not None:
             maps[i] = maps[choice.replaces]
-    return Seconds(maps, *_taken(maps, len(setting.tasks), 1.0))
+    return Seconds(maps, *_taken(maps, len(setting.tasks)))
 
 
-def _taken(
-    maps: Sequence[list[spares.EntryMap] | None], tasks: int, scatter: float
-) -> tuple[Array, Array]:
+def _taken(maps: Sequence[list[EntryMap] | None], tasks: int) -> tuple[Array, Array]:
     size = (len(maps), tasks, len(pins.table().leaves))
     convert, felled = np.zeros(size), np.zeros(size)
     done: dict[int, tuple[Array, Array]] = {}
@@ -66,7 +61,7 @@ def _taken(
         if one is None:
             continue
         if id(one) not in done:
-            chance, taken = bag.second_balls([one], surfaces(), scatter)
+            chance, taken = bag.second_balls([one], surfaces())
             done[id(one)] = chance[0], taken[0]
         convert[i], felled[i] = done[id(one)]
     return convert, felled
@@ -122,19 +117,24 @@ def _balls(lines: worth.Lines, felled: Array, leaves: Array, second: Seconds) ->
     )
 
 
-class Drawn:
-    """The same balls in drawn worlds: other strikes, and spares at the drawn scatter."""
-
-    def __init__(self, balls: bag.Balls, maps: Sequence[list[spares.EntryMap] | None]) -> None:
-        self.balls = balls
-        self.maps = maps
-        self._taken: dict[int, tuple[Array, Array]] = {}
-
-    def at(self, strikes: Array, scatter: float) -> bag.Balls:
-        """``scatter``: the bowler's aim in this world over what was taken."""
-        nearest = int(np.abs(np.log(SCATTERS / scatter)).argmin())
-        if nearest not in self._taken:
-            tasks = self.balls.strike.shape[1]
-            self._taken[nearest] = _taken(self.maps, tasks, float(SCATTERS[nearest]))
-        convert, felled = self._taken[nearest]
-        return self.balls.with_strikes(np.clip(strikes, 0, 1)).with_spares(convert, felled)
+def drawn(
+    balls: bag.Balls,
+    choices: Sequence[Choice],
+    setting: Setting,
+    second: Seconds,
+    met: worlds.Worlds,
+    strikes: Array,
+) -> Iterator[bag.Balls]:
+    """The same balls in each drawn world: other strikes (draws x choices x tasks), and second
+    balls as that world's lane and bowler make of them."""
+    convert, felled = bag.second_balls_in(
+        met,
+        setting.who,
+        setting.at_spares,
+        [choice.option for choice in choices],
+        second.maps,
+        surfaces(),
+        setting.factors,
+    )
+    for n, chances in enumerate(strikes):
+        yield balls.with_strikes(np.clip(chances, 0, 1)).with_spares(convert[n], felled[n])

@@ -332,17 +332,11 @@ def _draw(
         seed=seed,
         progress=tell,
     )
-    met = games.Drawn(part.balls, part.second.maps)
-    aim = setting.who.repeatability.launch_deg
+    strikes = doubt.centred(drawn.values, drawn.middle, part.values)
     gains = [
-        _gains(
-            menu,
-            met.at(strikes, world.bowler.repeatability.launch_deg / aim),
-            part.choices,
-            setting.weights,
-        ).sum(axis=1)
-        for strikes, world in zip(
-            doubt.centred(drawn.values, drawn.middle, part.values), drawn.worlds.drawn, strict=True
+        _gains(menu, balls, part.choices, setting.weights).sum(axis=1)
+        for balls in games.drawn(
+            part.balls, part.choices, setting, part.second, drawn.worlds, strikes
         )
     ]
     return DrawnGains(np.array(gains).reshape(DRAWS, len(rows)), drawn.worlds)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine import at_spares, games
-from physics import pins, rank, spares
+from physics import entry_map, pins, rank, spares
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
@@ -82,7 +82,7 @@ def _thrown(answer: Answer, i: int, j: int) -> list[dict[str, Any] | None]:
             found.append(None)
             continue
         launch = float(lines.launch_deg[line])
-        turned = float(lines.angle_deg[line, spares.MIDDLE]) + launch
+        turned = float(lines.angle_deg[line, entry_map.MIDDLE]) + launch
         found.append(
             {
                 "release": at_spares.name_of(answer.inputs, int(lines.release[line])),

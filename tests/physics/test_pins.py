@@ -137,6 +137,58 @@ def test_the_map_of_spares_agrees_with_throwing_at_them(
         assert took.chance[k] == pytest.approx(thrown, abs=apart)
 
 
+def test_second_balls_of_a_drawn_world_are_those_of_a_map_made_in_it() -> None:
+    """Leading lines thrown again on other friction and oil, against every line mapped anew."""
+    from physics import entry_map, worlds, worth
+
+    who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
+    maps = bag.entry_maps([who], [option], [meet], [1.0])
+    surfaces = spares.smeared(TABLE)
+    met = worlds.drawn(who, [option], [meet], count=24, seed=3)
+    convert, felled = bag.second_balls_in(met, who, [who], [option], maps, surfaces, [1.0])
+    plain, _ = bag.second_balls(maps, surfaces)
+    anew = np.empty_like(convert[:, 0, 0])
+    for n, world in enumerate(met.drawn):
+        found = entry_map.entry_map(
+            [world.bowler],
+            [worth.body_tuple(world.body(option))],
+            worth.on_lane(world.closure(option), world.lane[0]),
+            world.film_um[0],
+        )
+        anew[n] = spares.conversions(found, surfaces).chance
+    # They move from world to world, and as the whole map says: within 0.03 on the whole.
+    moved = anew - plain[0, 0]
+    assert np.sqrt((moved**2).mean()) > 0.04
+    assert np.sqrt(((convert[:, 0, 0] - anew) ** 2).mean()) < 0.03
+    assert (felled <= bag.leave_pins(TABLE) + 0.01).all()
+
+
+def test_second_balls_of_the_middle_world_are_those_of_the_map() -> None:
+    from physics import worlds
+
+    who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
+    maps = bag.entry_maps([who, spares.flatter(who)], [option], [meet], [1.0])
+    surfaces = spares.smeared(TABLE)
+    met = worlds.drawn(who, [option], [meet], count=2, seed=3)
+    middle = replace(met, drawn=(met.middle,))
+    releases = [who, spares.flatter(who)]
+    convert, felled = bag.second_balls_in(middle, who, releases, [option], maps, surfaces, [1.0])
+    plain = bag.second_balls(maps, surfaces)
+    np.testing.assert_allclose(convert[0], plain[0], atol=1e-12)
+    np.testing.assert_allclose(felled[0], plain[1], atol=1e-12)
+
+
+def test_a_ball_that_no_line_keeps_on_the_lane_takes_nothing() -> None:
+    from physics import entry_map
+
+    who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
+    found = bag.entry_maps([who], [option], [meet], [1.0])[0][0]
+    nothing = entry_map.rows(found, np.flatnonzero(found.board[:, 0] < -99))
+    took = spares.conversions(nothing, spares.smeared(TABLE))
+    assert not took.chance.any()
+    assert (took.line == -1).all()
+
+
 def test_polyester_takes_the_corner_pin_oftener() -> None:
     """Common practice, no source: a spare ball that hardly hooks is for the corner pins."""
     who, meet = scenes.man(), scenes.task(scenes.HOUSE)
