@@ -151,7 +151,8 @@ def standard_error(
     """Standard error of a reading's mean, in its own unit.
 
     After so many ``more`` deliveries, or with another ``instrument`` (speed and rev rate as
-    shares). What an instrument gets wrong every time stays however often it is read; what the
+    shares). The instrument is the one the reading names, else of a number typed as it was. What an
+    instrument gets wrong every time stays however often it is read; what the
     bowler does anew each time is averaged out. A reading never taken is as wide as bowlers are.
     """
     count = reading["count"] + more
@@ -162,10 +163,18 @@ def standard_error(
     repeat = getattr(bowler.prior_repeatability(average), field, fitting.PAP_REPEATABILITY_IN)
     sd = _share(reading) if relative else reading["sd"]
     # A spread seen on these deliveries says no more of the ones to come than it says of these.
-    by = instrument or readings.TYPED[field]
+    by = instrument or _named(reading, relative=relative) or readings.TYPED[field]
     error = by.error_of_mean(repeat, sd, reading["count"] or 1)
     own = math.sqrt(max(0.0, error**2 - by.shared**2) * (reading["count"] or 1) / count)
     return math.hypot(by.shared, own) * (abs(reading["mean"]) if relative else 1.0)
+
+
+def _named(reading: Mapping[str, Any], *, relative: bool) -> readings.Instrument | None:
+    """The instrument a reading says it was taken with; None for a number typed as it was."""
+    if "own" not in reading:
+        return None
+    scale = 1 / abs(reading["mean"]) if relative and reading["mean"] else 1.0
+    return readings.Instrument(reading["own"] * scale, reading["shared"] * scale)
 
 
 # Names of readings as those of a bowler's repeatability and of instruments.

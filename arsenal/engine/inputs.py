@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from arsenal.bag.starting_grip import holes_of, starting_holes
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices
-from bowlers.engine import delivery_summary, fitting_in_use, spare_fitting
+from bowlers.engine import delivery_summary, errors_behind, fitting_in_use, spare_fitting
 from physics import wear
 from physics.lane import LANE_SURFACES
 
@@ -87,9 +87,10 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
 
 
 def delivery_numbers(fitting: Fitting) -> dict[str, dict[str, Any]]:
-    """Each reading of a fitting as numbers."""
+    """Each reading's mean and spread; with the errors of its instruments where they were named."""
+    behind = errors_behind(fitting)
     return {
-        name: {"mean": s.mean, "sd": s.sd, "count": s.count}
+        name: {"mean": s.mean, "sd": s.sd, "count": s.count, **behind.get(name, {})}
         for name, s in delivery_summary(fitting).items()
     }
 
