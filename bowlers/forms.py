@@ -1,7 +1,6 @@
 """Forms of customers, fittings and deliveries."""
 
 import datetime
-import math
 import uuid
 from typing import Any, ClassVar
 
@@ -113,9 +112,14 @@ class FittingForm(RecordForm):
 
     class Meta:
         model = Fitting
-        fields = ("fitted_on", "purpose", "notes")
-        labels: ClassVar[dict[str, str]] = {"fitted_on": "Date", "purpose": "Measured is the"}
+        fields = ("fitted_on", "purpose", "method", "notes")
+        labels: ClassVar[dict[str, str]] = {
+            "fitted_on": "Date",
+            "purpose": "Measured is the",
+            "method": "Measured from",
+        }
         widgets: ClassVar[dict[str, forms.Widget]] = {
+            "method": forms.RadioSelect(),
             "purpose": forms.RadioSelect(),
             "fitted_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "notes": forms.Textarea(attrs={"rows": 3}),
@@ -123,14 +127,23 @@ class FittingForm(RecordForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper.layout = Layout(
-            "fitted_on", Field("purpose", template="bowlers/choice_buttons.html"), "notes"
-        )
+        buttons = "bowlers/choice_buttons.html"
+        ways = [Field(name, template=buttons) for name in ("method", "purpose")]
+        if self.instance.pk is not None and self.instance.deliveries.exists():
+            # What was read stays what it was read from.
+            del self.fields["method"]
+            ways = ways[1:]
+        else:
+            self.fields["method"].required = False
+        self.helper.layout = Layout("fitted_on", *ways, "notes")
         # Not said: what it was, and the usual release in a new one.
         self.fields["purpose"].required = False
 
     def clean_purpose(self) -> str:
         return str(self.cleaned_data["purpose"] or self.instance.purpose)
+
+    def clean_method(self) -> str:
+        return str(self.cleaned_data["method"] or self.instance.method)
 
     def clean_fitted_on(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["fitted_on"]
@@ -244,11 +257,7 @@ class DeliveryForm(forms.Form):
         """What the raw readings lead to, with standard errors."""
         if not self.is_bound:
             return self.delivery.derived_words if self.delivery is not None else []
-        return [
-            BY_NAME[name].with_error(self.derived.values[name], math.hypot(e["own"], e["shared"]))
-            for name in BY_NAME
-            if (e := self.derived.errors.get(name)) is not None
-        ]
+        return self.derived.words()
 
     @property
     def is_untouched(self) -> bool:

@@ -105,12 +105,19 @@ class Fitting(ShopRecord):
         USUAL = "usual", "Usual release"
         SPARES = "spares", "Release for spares"
 
+    class Method(models.TextChoices):
+        THROWN = "thrown", "Deliveries thrown here"
+        NO_THROW = "no_throw", "No throw: old ball, display, video, average"
+
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="fittings")
     fitted_on = models.DateField(default=timezone.localdate)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
     # A bowler may throw at spares in another way than at a full rack: each is measured by itself.
     purpose = models.CharField(
         max_length=8, choices=Purpose, default=Purpose.USUAL, verbose_name="release measured"
+    )
+    method = models.CharField(
+        max_length=8, choices=Method, default=Method.THROWN, verbose_name="measured from"
     )
     # By quantity, as in bowlers.instruments; what isn't named is typed as a number.
     instruments = models.JSONField(default=dict, blank=True)
@@ -136,6 +143,10 @@ class Fitting(ShopRecord):
         return self.purpose == self.Purpose.SPARES
 
     @property
+    def is_without_throw(self) -> bool:
+        return self.method == self.Method.NO_THROW
+
+    @property
     def is_finished(self) -> bool:
         return self.status == self.Status.FINISHED
 
@@ -159,6 +170,7 @@ class Delivery(ShopRecord):
     pap_up_in = _reading_field()
     # What the instruments showed, as a shot of `python -m physics measure`, and how well the
     # readings above are known by it: see bowlers.engine.measuring. Empty where they were typed.
+    # Of a fitting without a throw it is the whole case of that command.
     raw = models.JSONField(default=dict, blank=True, editable=False)
     errors = models.JSONField(default=dict, blank=True, editable=False)
     dropped = models.BooleanField(default=False)

@@ -52,11 +52,12 @@ class FittingQuerySet(ShopRecordQuerySet):
         return self.order_by("-fitted_on", "-pk")
 
     def usable(self) -> "FittingQuerySet":
-        """Finished fittings with at least one complete delivery."""
+        """Finished fittings with at least one complete delivery, or with whatever was found
+        without a throw: what that lacks is taken to be as in such bowlers."""
         from bowlers.models import Delivery
 
         complete = Delivery.objects.complete().filter(fitting=OuterRef("pk"))
-        return self.finished().filter(Exists(complete))
+        return self.finished().filter(Q(Exists(complete)) | Q(method="no_throw"))
 
     def before(self, fitting: Any) -> "FittingQuerySet":
         """Fittings older than this one."""

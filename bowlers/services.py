@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
-from bowlers.engine.measuring import names_told
+from bowlers.engine.measuring import names_told, without_throw
 from bowlers.gear import gear_of
 from bowlers.instruments import PART_LABELS, RING, choice_of, read_of, shot_of
 from bowlers.models import Bowler, Delivery, Fitting
@@ -51,6 +51,7 @@ def start_fitting(
     notes: str,
     logged_by: Any,
     purpose: str = Fitting.Purpose.USUAL,
+    method: str = Fitting.Method.THROWN,
 ) -> Fitting:
     """A fitting with the instruments of the shop's last one: a shop has what it has."""
     last = Fitting.objects.for_shop(bowler.shop).order_by("-pk").first()
@@ -59,6 +60,7 @@ def start_fitting(
         bowler=bowler,
         fitted_on=fitted_on,
         purpose=purpose,
+        method=method,
         instruments=last.instruments if last is not None else {},
         notes=notes,
         logged_by=logged_by,
@@ -149,6 +151,44 @@ def derive_again(*, fitting: Fitting) -> None:
 
 
 @transaction.atomic
+def save_ring(*, fitting: Fitting, delivery: Delivery | None, raw: Mapping[str, Any]) -> Delivery:
+    """Points of the first ring of a delivery: PAP and tilt are worked out of them from now on."""
+    kept = delivery.raw if delivery is not None else {}
+    whole = {n: part for n, part in kept.items() if n not in ("tilt", "pap")} | dict(raw)
+    told = names_told(whole)
+    before = delivery.readings if delivery is not None else dict.fromkeys(BY_NAME)
+    typed = {n: v for n, v in before.items() if v is not None and n not in told}
+    derived = gear_of(fitting).derive(whole, typed)
+    values = {n: round(v, BY_NAME[n].decimals) for n, v in derived.values.items()}
+    return save_delivery(
+        fitting=fitting,
+        row_key=delivery.row_key if delivery is not None else uuid.uuid4(),
+        readings={**before, **values},
+        raw=whole,
+        errors=derived.errors,
+        expected_version=delivery.version if delivery is not None else None,
+    )
+
+
+@transaction.atomic
+def save_without_throw(*, fitting: Fitting, case: Mapping[str, Any]) -> Delivery:
+    """What an old ball, a display, a video and an average say, kept as one delivery not thrown."""
+    now = _open_fitting(fitting)
+    now.deliveries.select_for_update()
+    values, errors = without_throw(case).stored()
+    stored = now.deliveries.order_by("order").first()
+    rounded = {n: round(v, BY_NAME[n].decimals) for n, v in values.items()}
+    return save_delivery(
+        fitting=now,
+        row_key=stored.row_key if stored is not None else uuid.uuid4(),
+        readings={n: rounded.get(n) for n in BY_NAME},
+        raw=case,
+        errors=errors,
+        expected_version=stored.version if stored is not None else None,
+    )
+
+
+@transaction.atomic
 def set_dropped(*, delivery: Delivery, dropped: bool) -> Delivery:
     """Leave a delivery out of the fitting, or take it back; its readings are kept either way."""
     _open_fitting(delivery.fitting)
@@ -173,7 +213,8 @@ def finish_fitting(*, fitting: Fitting) -> Fitting:
     now: Fitting = Fitting.objects.select_for_update().get(pk=fitting.pk)
     if now.is_finished:
         return now
-    if not now.deliveries.complete().exists():
+    wanted = now.deliveries.all() if now.is_without_throw else now.deliveries.complete()
+    if not wanted.exists():
         raise NothingComplete
     now.bowler = fitting.bowler
     derive_again(fitting=now)

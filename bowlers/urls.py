@@ -1,6 +1,6 @@
 from django.urls import path
 
-from bowlers.views import customers, deliveries, fittings, grips
+from bowlers.views import customers, deliveries, fittings, grips, measuring
 
 urlpatterns = [
     path("customers/", customers.customer_list, name="customer-list"),
@@ -18,6 +18,12 @@ urlpatterns = [
     path("fittings/<int:pk>/finish/", fittings.fitting_finish, name="fitting-finish"),
     path("fittings/<int:pk>/reopen/", fittings.fitting_reopen, name="fitting-reopen"),
     path("fittings/<int:pk>/instruments/", fittings.instruments, name="fitting-instruments"),
+    path("fittings/<int:pk>/ring/", measuring.ring, name="ring"),
+    path("fittings/<int:pk>/ring/derived/", measuring.ring_derived, name="ring-derived"),
+    path("fittings/<int:pk>/no-throw/", measuring.no_throw, name="no-throw"),
+    path(
+        "fittings/<int:pk>/no-throw/derived/", measuring.no_throw_derived, name="no-throw-derived"
+    ),
     path("fittings/<int:pk>/rows/derived/", deliveries.delivery_derived, name="delivery-derived"),
     path("fittings/<int:pk>/rows/", deliveries.delivery_save, name="delivery-save"),
     path("fittings/<int:pk>/rows/keep/", deliveries.delivery_keep, name="delivery-keep"),

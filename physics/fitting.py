@@ -238,7 +238,7 @@ def _number(
     """A number from its readings, else from the old ball, else from the prior."""
     if taken:
         middle = sum(q.value for q in taken) / len(taken)
-        found = combine(taken, _repeatability(name, middle, average))
+        found = combine(taken, repeatability(name, middle, average))
     elif worn is not None:
         found = combine([worn])
     else:
@@ -247,7 +247,8 @@ def _number(
     return Number(found.mean, found.standard_error, found)
 
 
-def _repeatability(name: str, value: float, average: float | None) -> float:
+def repeatability(name: str, value: float, average: float | None) -> float:
+    """Standard deviation from shot to shot expected of a number about this value."""
     expected = prior_repeatability(average)
     return {
         "speed_mph": expected.speed * abs(value),
@@ -344,7 +345,7 @@ SHOTS = 3
 
 def _mean_error(name: str, one: Quantity, average: float | None) -> float:
     """Standard error of the mean of three deliveries read like this one."""
-    return combine([one] * SHOTS, _repeatability(name, one.value, average)).standard_error
+    return combine([one] * SHOTS, repeatability(name, one.value, average)).standard_error
 
 
 def _filmed_revs(
@@ -380,7 +381,7 @@ def _ringed(
         numbers["pap_over_in"].value, numbers["pap_up_in"].value, numbers["tilt_deg"].value
     )
     return {
-        name: math.hypot(reading.error, _repeatability(name, reading.value, average))
+        name: math.hypot(reading.error, repeatability(name, reading.value, average))
         for name, reading in told.items()
     }
 

@@ -117,7 +117,8 @@ def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None)
     fitting = fitting_in_use(bowler)
     if fitting is not None:
         spreads = delivery_summary(fitting)
-        initial |= {n: round(spreads[n].mean, 2) for n in ("pap_over_in", "pap_up_in")}
+        paps = [n for n in ("pap_over_in", "pap_up_in") if n in spreads]
+        initial |= {n: round(spreads[n].mean, 2) for n in paps}
     last = bowler.bag.with_drilling().filter(holes__isnull=False).order_by("-pk").first()
     holes = holes_of(last) if last else starting_holes(bowler.fingers, bowler.thumb)
     return Start(

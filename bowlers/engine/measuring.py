@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from bowlers.readings import BY_NAME
 from physics import cases_measure, fitting, readings, release_speed
 from physics.errors import InputError
 
@@ -38,6 +39,14 @@ class Derived:
     values: dict[str, float]
     errors: dict[str, Error]
     refused: dict[str, InputError]
+
+    def words(self) -> list[str]:
+        """Each number with its standard error: "Tilt 13.3 ± 0.7°"."""
+        return [
+            reading.with_error(self.values[name], math.hypot(error["own"], error["shared"]))
+            for name, reading in BY_NAME.items()
+            if (error := self.errors.get(name)) is not None
+        ]
 
 
 def derive(
@@ -71,6 +80,79 @@ def derive(
             values[name] = value
             errors[name] = {"own": own, "shared": shared, "way": way}
     return Derived(values, errors, refused)
+
+
+@dataclass(frozen=True)
+class Known:
+    """One number of a release without a throw; ``source``: what it was read from, empty for what
+    bowlers of this average have. ``boards``: how far its error moves the entry."""
+
+    name: str
+    value: float
+    error: float
+    source: str
+    boards: float
+
+    @property
+    def words(self) -> str:
+        return BY_NAME[self.name].with_error(self.value, self.error)
+
+
+@dataclass(frozen=True)
+class WithoutThrow:
+    """A whole release with no delivery thrown, and how wide it leaves the entry, in boards.
+
+    ``narrowers``: measurements and the width after each, the most useful first.
+    """
+
+    numbers: list[Known]
+    width_boards: float
+    narrowers: list[tuple[str, float]]
+
+    def stored(self) -> tuple[dict[str, float], dict[str, Error]]:
+        """What was read, with errors as of one delivery; numbers of such bowlers aren't readings.
+
+        The error found holds the bowler's scatter about the one delivery read, which whoever
+        takes the mean of deliveries adds by himself.
+        """
+        read = [n for n in self.numbers if n.source]
+        errors = {}
+        for n in read:
+            scatter = fitting.repeatability(n.name, n.value, self.average)
+            own = math.sqrt(max(0.0, n.error**2 - scatter**2))
+            errors[n.name] = {"own": 0.0, "shared": own, "way": "without a throw"}
+        return {n.name: n.value for n in read}, errors
+
+    average: float | None = None
+
+
+def without_throw(case: Mapping[str, Any]) -> WithoutThrow:
+    """The release from an old ball, a display, a video and an average.
+
+    ``case`` is one of ``python -m physics measure``; raises :class:`InputError` by its fields.
+    """
+    return _without_throw(json.dumps(case, sort_keys=True))
+
+
+@lru_cache(maxsize=200)
+def _without_throw(case: str) -> WithoutThrow:
+    asked = json.loads(case)
+    told = cases_measure.measure(asked)
+    return WithoutThrow(
+        numbers=[
+            Known(
+                name,
+                number["value"],
+                number["standard_error"],
+                "; ".join(number["how"]) if number["from"] == "readings" else "",
+                number["entry_boards"],
+            )
+            for name, number in told["numbers"].items()
+        ],
+        width_boards=told["entry_sd_boards"],
+        narrowers=[(n["measurement"], n["entry_sd_boards"]) for n in told["narrow_first"]],
+        average=asked.get("average"),
+    )
 
 
 @lru_cache(maxsize=2000)

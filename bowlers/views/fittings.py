@@ -28,13 +28,15 @@ def fitting_add(request: ShopRequest, pk: int) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     asked = request.GET.get("purpose")
     purpose = asked if asked in Fitting.Purpose.values else Fitting.Purpose.USUAL
-    initial = {"fitted_on": timezone.localdate(), "purpose": purpose}
+    method = Fitting.Method.THROWN
+    initial = {"fitted_on": timezone.localdate(), "purpose": purpose, "method": method}
     form = FittingForm(request.POST or None, shop=request.shop, initial=initial)
     if request.method == "POST" and form.is_valid():
         fitting = services.start_fitting(
             bowler=bowler,
             fitted_on=form.cleaned_data["fitted_on"],
             purpose=form.cleaned_data["purpose"],
+            method=form.cleaned_data["method"],
             notes=form.cleaned_data["notes"],
             logged_by=request.user,
         )
@@ -64,7 +66,10 @@ def fitting_edit(request: ShopRequest, pk: int) -> HttpResponse:
 @require_GET
 def fitting(request: ShopRequest, pk: int) -> HttpResponse:
     """The deliveries of one fitting, row by row, with means and spreads."""
-    return render(request, "bowlers/fitting.html", {"sheet": sheet(find_fitting(request, pk))})
+    found = find_fitting(request, pk)
+    if found.is_without_throw and not found.is_finished:
+        return redirect("no-throw", pk=pk)
+    return render(request, "bowlers/fitting.html", {"sheet": sheet(found)})
 
 
 @staff_required
