@@ -54,6 +54,11 @@ STEPS = 60
 LEAST_SD, NO_HOOK_FT, MOST_AS_GRIP = 0.1, 45.0, 0.15
 # Share of the ring oil's error that differs from ball to ball: an estimate.
 RING_UNLIKE_FRICTION = 0.5
+# The law of friction itself may be another: log friction that moves the entry as far as a power of
+# 1.5 of the film ratio in place of 1 does, found alike on one ball and condition. From bowler to
+# bowler, and from ball to ball and condition to condition (standard deviations over 24 invented
+# bowlers with three balls on two conditions; how far off the law may be is an estimate).
+LAW_AS_FRICTION, LAW_UNLIKE_FRICTION = 0.047, 0.035
 
 # How well the line is known when it is told: laydown and arrows to a good third of a board each,
 # which is a fifth of a degree of launch. When it isn't told, launches to either side of the line
@@ -89,7 +94,8 @@ class Doubts:
 
     ``release``, ``ring``: log friction that would move the entry as far as the measured release's
     standard errors, and as what is supposed of ring oil, do. ``own_grip``, ``own_film``: of the
-    ball's own friction and roughness. ``scatter``: of the bowler's spreads.
+    ball's own friction and roughness. ``scatter``: of the bowler's spreads. ``law``: as another law
+    of friction would look to one bowler.
     """
 
     release: float
@@ -97,6 +103,7 @@ class Doubts:
     own_grip: float
     own_film: float
     scatter: float
+    law: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -142,10 +149,11 @@ def _doubts(play: Play, moved: tuple[float, float], full: Array, priors: Priors)
     return Doubts(
         release=release,
         ring=ring,
-        own_grip=math.hypot(*own, RING_UNLIKE_FRICTION * ring),
+        own_grip=math.hypot(*own, RING_UNLIKE_FRICTION * ring, LAW_UNLIKE_FRICTION),
         own_film=math.hypot(priors.finish_roughness, priors.finish_wear * rough_left),
         # Where a ball goes is the aim's doing more than the release's.
         scatter=play.who.spread_error[1],
+        law=LAW_AS_FRICTION,
     )
 
 

@@ -10,8 +10,8 @@ shifts along a grid. Prior widths are those of :class:`physics.worlds.Priors`.
 What one ball's errors are is shared by its reports, so reports of one ball never narrow the level
 past them. A ball seen on several conditions is summed out on each with a width of sqrt(n) times its
 own, which keeps what they say together right. Houses pool the friction messages of their bowlers;
-a release measured wrongly, and oil carried round otherwise than supposed, look like friction, so a
-bowler's message is widened by both.
+a release measured wrongly, oil carried round otherwise than supposed and another law of friction
+than the model's look like friction, so a bowler's message is widened by all three.
 """
 
 import math
@@ -150,8 +150,8 @@ class Lanes:
 
     def _release_sd(self, bowler: Hashable, house: Hashable) -> float:
         """How far what this bowler sees of the friction may lie from the house's own: a release
-        measured wrongly, and oil carried round otherwise than supposed."""
-        parts = [(e.doubts.release, e.doubts.ring) for e in self._of(bowler, house)]
+        measured wrongly, oil carried round otherwise than supposed, and another law of friction."""
+        parts = [(e.doubts.release, e.doubts.ring, e.doubts.law) for e in self._of(bowler, house)]
         return math.hypot(*np.mean(parts, axis=0)) if parts else 0.0
 
     def _scatter_sd(self, bowler: Hashable) -> float:

@@ -1,4 +1,5 @@
-"""What a ball is likely to leave at the levels its lane may have: what leaves are seen beside.
+"""What a ball is likely to leave, and to have said of it, at the levels its lane may have: what
+leaves and words are set beside.
 
 Levels are drawn from weights over the grids of :mod:`physics.expect`, evenly along them, so the
 same weights always give the same leaves. At each, shots of the bowler's own scatter are played down
@@ -13,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import expect, line, pins, spares, worth
+from physics import expect, line, pins, seen, spares, worth
 from physics.bowler import normal_samples
 from physics.learn import evenly
 from physics.units import BOARD_M
@@ -74,6 +75,43 @@ def left(play: expect.Play, response: expect.Response, weights: Array) -> Left:
         leaves=tuple((pins.table().leaves[k], float(shares[k] / missed)) for k in order),
         families=np.column_stack([family[tuple(places)] for family in response.families]),
     )
+
+
+@dataclass(frozen=True)
+class Said:
+    """A word used, the ``chance`` it would be, and the share of words no likelier than it."""
+
+    word: str
+    chance: float
+    as_far_out: float
+
+
+def said(weights: Array, response: expect.Response, report: seen.Report) -> tuple[Said, ...]:
+    """Words of a report beside how likely each is (grip x film x launches x scatter)."""
+    by_mean_shot = weights.sum(axis=3) / weights.sum()
+
+    def of(word: str, chances: dict[str, float]) -> Said:
+        out = sum(c for c in chances.values() if c <= chances[word] * (1 + 1e-9))
+        return Said(word, chances[word], out)
+
+    found = []
+    if report.motion:
+        finish = {
+            word: float(
+                (
+                    by_mean_shot * seen.motion_chance(word, response.rolled_ft, response.left_over)
+                ).sum()
+            )
+            for word in seen.MOTIONS
+        }
+        found.append(of(report.motion, finish | {"": max(0.0, 1.0 - sum(finish.values()))}))
+    if report.shape:
+        looks = {
+            word: float((by_mean_shot * seen.shape_chance(word, response.hook_ft)).sum())
+            for word in seen.SHAPES
+        }
+        found.append(of(report.shape, looks))
+    return tuple(found)
 
 
 def _entries(

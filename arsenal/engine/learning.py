@@ -22,7 +22,7 @@ import numpy as np
 from django.core.cache import cache
 from django.db.models import Q
 
-from arsenal.afterwards.models import Observation
+from arsenal.afterwards.models import Look, Motion, Observation
 from arsenal.engine import bodies, inputs
 from arsenal.lanes.models import Condition
 from bowlers.engine import fitting_in_use
@@ -358,13 +358,17 @@ def _row(
 ) -> dict[str, Any]:
     more, less, same = words
     by = after.log_mean
-    # A shift that is small beside what isn't known says nothing worth a word.
-    clear = abs(by) > max(NOTHING_MOVED, 0.5 * after.log_sd)
+    said = more if by > 0 else less
+    if abs(by) <= max(NOTHING_MOVED, 0.5 * after.log_sd):
+        # A shift that is small beside what isn't known says nothing worth a word.
+        said = same
+    elif after.low < 1.0 < after.high:
+        said = f"perhaps {said}"
     return {
         "what": what,
         "before": before.numbers() | {"text": _percent(before)},
         "after": after.numbers() | {"text": _percent(after)},
-        "words": (more if by > 0 else less) if clear else same,
+        "words": said,
     }
 
 
@@ -392,7 +396,7 @@ def house_friction(house: House) -> dict[str, Any] | None:
 
 def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
-    ``numbers``, a row each, and ``leaves``, None where none was told."""
+    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told."""
     houses = sorted({observation.condition.house_id for observation in observations})
     lanes, own = _lanes_and_own(bowler, houses)
     found: dict[int, dict[str, Any]] = {}
@@ -432,9 +436,19 @@ def _beside(
     numbers = learn.beside(weights, response, report)
     return {
         "numbers": [_beside_row(name, value) for name, value in numbers.items()],
+        "words": [_said_row(word) for word in likely.said(weights, response, report)],
         "leaves": _leaves_row(observation, report, likely.left(play, response, weights))
         if observation.leaves
         else None,
+    }
+
+
+def _said_row(said: likely.Said) -> dict[str, Any]:
+    labels = dict([*Motion.choices, *Look.choices])
+    return {
+        "word": labels[said.word],
+        "chance": round(said.chance, 3),
+        "surprise": learn.surprise_of(said.as_far_out),
     }
 
 

@@ -145,6 +145,25 @@ def test_likeliest_leaves_stand_beside_those_seen_in_the_trades_names(
     assert f"{first['leave']} ({100 * first['share']:.0f}\xa0%" in page.replace(" %", "\xa0%")
 
 
+def test_words_used_stand_beside_how_often_they_were_to_be_expected(
+    staff_client: Client, customer: Bowler
+) -> None:
+    row = seen(customer, motion="never", look="angular")
+    words = engine.beside(customer, [row])[row.pk]["words"]
+    assert [word["word"] for word in words] == ["Never moved", "Too angular"]
+    assert all(0 < word["chance"] < 1 and word["surprise"] for word in words)
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert f"Never moved: expected of {100 * words[0]['chance']:.0f} %" in page
+
+
+def test_a_shift_that_may_be_none_is_told_as_perhaps(customer: Bowler) -> None:
+    seen(customer, entry_board=20.0)
+    (found,) = engine.learnt_by(customer)
+    for row in found["rows"]:
+        sure = not row["after"]["low"] < 1 < row["after"]["high"]
+        assert sure or row["words"].startswith(("perhaps ", "grip about", "about"))
+
+
 def test_a_left_handers_leaves_are_the_mirror_image(customer: Bowler) -> None:
     row = seen(customer, leaves=["6"])
     right = engine.beside(customer, [row])[row.pk]["leaves"]

@@ -90,3 +90,24 @@ def test_how_far_out_leaves_are_is_the_share_of_reports_no_likelier() -> None:
         wanted = sum(chance(k) for k in kinds if chance(k) <= chance(told) + 1e-12)
         assert left.as_far_out(told) == pytest.approx(wanted, rel=1e-9)
     assert left.as_far_out((2, 2, 2)) < 0.05 < left.as_far_out((0, 0, 1))
+
+
+def test_words_are_as_likely_as_their_chances_at_the_level(
+    play: expect.Play, response: expect.Response
+) -> None:
+    weights = at_level(response, 16, 17.5)
+    g, f, d, _ = (int(n) for n in np.argwhere(weights)[0])
+    told = {
+        word: likely.said(weights, response, seen.Report(motion="quit", shape=word))
+        for word in seen.SHAPES
+    }
+    quit_, _ = told["right"]
+    assert quit_.chance == pytest.approx(
+        float(seen.motion_chance("quit", response.rolled_ft, response.left_over)[g, f, d])
+    )
+    looks = {word: pair[1] for word, pair in told.items()}
+    assert sum(look.chance for look in looks.values()) == pytest.approx(1.0, abs=1e-9)
+    ordered = sorted(looks.values(), key=lambda look: look.chance)
+    assert ordered[0].as_far_out == pytest.approx(ordered[0].chance)
+    assert ordered[-1].as_far_out == pytest.approx(1.0)
+    assert likely.said(weights, response, seen.Report(entry_board=17.0)) == ()
