@@ -174,7 +174,6 @@ def save_ring(*, fitting: Fitting, delivery: Delivery | None, raw: Mapping[str, 
 def save_without_throw(*, fitting: Fitting, case: Mapping[str, Any]) -> Delivery:
     """What an old ball, a display, a video and an average say, kept as one delivery not thrown."""
     now = _open_fitting(fitting)
-    now.deliveries.select_for_update()
     values, errors = without_throw(case).stored()
     stored = now.deliveries.order_by("order").first()
     rounded = {n: round(v, BY_NAME[n].decimals) for n, v in values.items()}

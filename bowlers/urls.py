@@ -21,6 +21,7 @@ urlpatterns = [
     path("fittings/<int:pk>/ring/", measuring.ring, name="ring"),
     path("fittings/<int:pk>/ring/derived/", measuring.ring_derived, name="ring-derived"),
     path("fittings/<int:pk>/no-throw/", measuring.no_throw, name="no-throw"),
+    path("fittings/<int:pk>/no-throw/keep/", measuring.no_throw_keep, name="no-throw-keep"),
     path(
         "fittings/<int:pk>/no-throw/derived/", measuring.no_throw_derived, name="no-throw-derived"
     ),

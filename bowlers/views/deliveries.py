@@ -111,7 +111,7 @@ def delivery_keep(request: ShopRequest, pk: int) -> HttpResponse:
     if form.is_valid() and not form.is_untouched:
         delivery = store(form, fitting)
     context = {"form": form, "delivery": delivery, "sheet": sheet(fitting)}
-    return render(request, "bowlers/_kept.html", context)
+    return kept(render(request, "bowlers/_kept.html", context), delivery)
 
 
 @staff_required
@@ -178,7 +178,15 @@ def answer(request: ShopRequest, delivery: Delivery, *, added: bool = False) -> 
         "form": DeliveryForm(delivery=delivery, gear=gear_of(delivery.fitting)),
     }
     if not added:
-        return render(request, "bowlers/_saved.html", context)
+        return kept(render(request, "bowlers/_saved.html", context), delivery)
     next_row = blank_row(delivery.fitting)
     next_row.focus()
-    return render(request, "bowlers/_added.html", {**context, "next_row": next_row})
+    context["next_row"] = next_row
+    return kept(render(request, "bowlers/_added.html", context), delivery)
+
+
+def kept(response: HttpResponse, delivery: Delivery | None) -> HttpResponse:
+    """Tell the page which row is stored, so that the browser needn't hold it any longer."""
+    if delivery is not None:
+        response["X-Kept"] = str(delivery.row_key)
+    return response

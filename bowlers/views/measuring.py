@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from bowlers import services
 from bowlers.gear import gear_of
@@ -36,7 +36,12 @@ def ring(request: ShopRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         delivery = form.cleaned_data["delivery"]
         services.save_ring(fitting=fitting, delivery=delivery, raw=form.raw)
-        return redirect(fitting)
+        # The page that follows lets go of what the browser held of this one.
+        return redirect(f"{fitting.get_absolute_url()}#kept={request.path}")
+    if request.method == "GET":
+        opened = ring_form(fitting, {n: form[n].value() or "" for n in form.fields})
+        opened.is_valid()
+        form.marked, form.derived = opened.marked, opened.derived
     return render(request, "bowlers/ring.html", {"form": form, "fitting": fitting})
 
 
@@ -81,9 +86,24 @@ def no_throw(request: ShopRequest, pk: int) -> HttpResponse:
     services.save_without_throw(fitting=fitting, case=form.case)
     if "finish" in request.POST:
         services.finish_fitting(fitting=fitting)
-        return redirect(fitting.bowler)
+        return redirect(f"{fitting.get_absolute_url()}#kept={request.path}")
     messages.success(request, "Saved.")
     return redirect("no-throw", pk=pk)
+
+
+@staff_required
+@require_POST
+@while_open
+def no_throw_keep(request: ShopRequest, pk: int) -> HttpResponse:
+    """Keep what was typed so far, if it can be used."""
+    fitting = find_fitting(request, pk)
+    form = NoThrowForm(request.POST, fitting=fitting)
+    if form.is_valid() and fitting.is_without_throw:
+        services.save_without_throw(fitting=fitting, case=form.case)
+    response = render(request, "bowlers/_no_throw.html", {"form": form, "fitting": fitting})
+    if not form.errors:
+        response["X-Kept"] = "form"
+    return response
 
 
 @staff_required

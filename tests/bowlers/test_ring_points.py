@@ -38,7 +38,7 @@ def test_the_pap_and_tilt_follow_from_the_points(
 ) -> None:
     delivery = log(fitting, pap_over_in=4.0, tilt_deg=20)
     answer = staff_client.post(address(fitting), sent(delivery=delivery.pk))
-    assert answer.headers["Location"] == f"/fittings/{fitting.pk}/"
+    assert answer.headers["Location"].startswith(f"/fittings/{fitting.pk}/")
     delivery.refresh_from_db()
     assert delivery.pap_over_in == pytest.approx(5.0, abs=0.1)
     assert delivery.pap_up_in == pytest.approx(0.5, abs=0.1)

@@ -1,10 +1,11 @@
 """Logging a fitting at the counter, in a real browser: by keyboard, by finger, without scripts."""
 
 import datetime
+import re
 
 import pytest
 from django.contrib.auth.models import User
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from bowlers import services
 from bowlers.models import Bowler, Delivery, Fitting
@@ -117,18 +118,84 @@ def test_a_stored_row_saved_with_enter_leads_on_to_the_next(
     assert fitting.deliveries.get().speed_mph == 18
 
 
-def test_a_lost_connection_is_said_and_the_row_can_be_sent_afterwards(
+def test_deliveries_logged_without_a_connection_wait_and_are_sent(
+    visit: Visitor, staff: User, fitting: Fitting
+) -> None:
+    page = visit(staff, address(fitting), **TABLET)
+    where = page.locator("#kept-where")
+    expect(where).to_contain_text("Saved")
+    page.context.set_offline(True)
+    for speed in ("17", "17.6"):
+        page.locator("#next [name=speed_mph]").fill(speed)
+        expect(where).to_contain_text("On this tablet only")
+        page.locator("#next [name=speed_mph]").press("Enter")
+        expect(page.locator("#next [name=speed_mph]")).to_have_value("")
+    expect(page.locator("#waiting li")).to_have_text(
+        [re.compile("Not sent yet: 17"), re.compile("Not sent yet: 17.6")]
+    )
+    page.locator("#next [name=speed_mph]").fill("18")
+    page.context.set_offline(False)
+    expect(page.locator("#rows form")).to_have_count(2)
+    expect(page.locator("#next [name=speed_mph]")).to_have_value("18")
+    expect(where).to_contain_text("Saved")
+    expect(page.locator("#waiting li")).to_have_count(0)
+    assert sorted(d.speed_mph or 0 for d in fitting.deliveries.all()) == [17, 17.6, 18]
+
+
+def test_a_tab_closed_without_a_connection_loses_nothing(
     visit: Visitor, staff: User, fitting: Fitting
 ) -> None:
     page = visit(staff, address(fitting), **TABLET)
     page.context.set_offline(True)
     page.locator("#next [name=speed_mph]").fill("17")
-    page.keyboard.press("Enter")
-    expect(page.locator("#next .delivery-note")).to_contain_text("Not saved: no connection")
-    assert next_speed(page) == "17"
+    page.locator("#next [name=speed_mph]").press("Enter")
+    expect(page.locator("#waiting li")).to_have_count(1)
+    page.locator("#next [name=rev_rate_rpm]").fill("345")
+    page.close()
     page.context.set_offline(False)
+    again = page.context.new_page()
+    again.goto(address(fitting))
+    expect(again.locator("#rows [name=speed_mph]").first).to_have_value(re.compile("17|^$"))
+    expect(again.locator("#kept-where")).to_contain_text("Saved")
+    kept = {(d.speed_mph, d.rev_rate_rpm) for d in fitting.deliveries.all()}
+    assert kept == {(17, None), (None, 345)}
+
+
+def test_a_delivery_whose_answer_was_lost_is_there_once(
+    visit: Visitor, staff: User, fitting: Fitting
+) -> None:
+    page = visit(staff, address(fitting), **TABLET)
+
+    def lose(route: Route) -> None:
+        route.fetch()
+        route.abort()
+
+    page.route("**/rows/", lose)
+    page.locator("#next [name=speed_mph]").fill("17")
+    page.locator("#next [name=speed_mph]").press("Enter")
+    expect(page.locator("#waiting li")).to_have_count(1)
+    page.unroute("**/rows/")
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator("#rows form")).to_have_count(1)
+    expect(page.locator("#kept-where")).to_contain_text("Saved")
+    assert fitting.deliveries.count() == 1
+
+
+def test_a_waiting_delivery_that_is_refused_comes_back_into_the_boxes(
+    visit: Visitor, staff: User, fitting: Fitting
+) -> None:
+    page = visit(staff, address(fitting), **TABLET)
+    page.context.set_offline(True)
+    page.locator("#next [name=speed_mph]").fill("45")
+    page.locator("#next [name=speed_mph]").press("Enter")
+    page.context.set_offline(False)
+    expect(page.locator("#waiting li")).to_contain_text("between 5 and 30 mph")
+    page.get_by_role("button", name="Put it into the boxes").click()
+    expect(page.locator("#next [name=speed_mph]")).to_have_value("45")
+    page.locator("#next [name=speed_mph]").fill("15")
     page.locator("#next [name=speed_mph]").press("Enter")
     expect(page.locator("#rows form")).to_have_count(1)
+    expect(page.locator("#kept-where")).to_contain_text("Saved")
 
 
 def test_being_signed_out_is_said_and_nothing_typed_is_lost(
