@@ -2,7 +2,8 @@
 
 Made for second balls, which may be aimed at anything; it serves all leaves. The launch, which
 matters most and isn't linear, is thrown at steps across its scatter, gutter balls among them. The
-other five numbers that scatter are taken as normal, with the slopes of the entry in each.
+other five numbers that scatter are taken as normal, with the slopes of the entry in each; so is
+what the bowler doesn't know of a lane where nobody has just seen a ball roll.
 """
 
 from collections.abc import Sequence
@@ -27,6 +28,9 @@ STEPS = 40
 # Launches thrown, in standard deviations from the line's.
 NODES: Array = np.arange(-2.0, 2.01, 1.0)
 MIDDLE = len(NODES) // 2
+# A spare's line isn't seen in play ball after ball, as a first ball's is: how the lane plays there
+# is guessed, as far off as houses and oil are from what is said of them (estimates).
+GUESSED_FRICTION, GUESSED_OIL = 0.06, 0.10
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,7 @@ class EntryMap:
     launch).
 
     ``board``, ``angle_deg`` (lines x nodes): where the launches ``NODES`` end up, NaN in the
-    gutter; ``spread`` (lines): scatter of the board by everything but the launch, and ``along``
+    gutter; ``spread`` (lines): scatter of the board by everything but the launch, ``along``
     (lines x nodes): boards by a standard deviation of the launch. ``release``, ``laydown`` and
     ``launch_deg`` name the line.
     """
@@ -96,6 +100,12 @@ def _of_release(
     nodes = np.insert(out[: len(NODES) - 1], MIDDLE, middle, axis=0)
     board = np.where(nodes[:, :, shape.ON_LANE] > 0.5, nodes[:, :, shape.ENTRY_BOARD], np.nan).T
     off = out[len(NODES) - 1 :, :, shape.ENTRY_BOARD] - middle[:, shape.ENTRY_BOARD]
+    guessed = [
+        averaged.run_many(base, *body, there.numbers(), film, STEPS)[:, shape.ENTRY_BOARD]
+        - middle[:, shape.ENTRY_BOARD]
+        for there, film in _otherwise(closure, film_um)
+    ]
+    off = np.concatenate([off, guessed])
     return EntryMap(
         np.full(len(base), which),
         laydown[kept],
@@ -105,6 +115,13 @@ def _of_release(
         np.sqrt((off**2).sum(axis=0)),
         np.ascontiguousarray(_slopes(board)),
     )
+
+
+def _otherwise(closure: Film, film_um: Array) -> tuple[tuple[Film, Array], tuple[Film, Array]]:
+    """The lane with a standard deviation more of friction, and of oil, than the bowler goes by."""
+    grip = 1 + GUESSED_FRICTION
+    rougher = replace(closure, mu_oil=grip * closure.mu_oil, mu_dry=grip * closure.mu_dry)
+    return (rougher, film_um), (closure, (1 + GUESSED_OIL) * film_um)
 
 
 def _deliveries(laydown: Array, launch_deg: Array, bowler: Bowler) -> Array:

@@ -317,6 +317,8 @@ SENIOR = Person(
     meets={DRY_BLEND: 34, after(DRY_BLEND, 15): 26, BLOCKED_SHORT: 14},
 )
 
+# A strong, slow hook on oil that two leagues have burnt: with the one release a corner shot across
+# the lane hooks away, while her ball suits the first ball. Her average is about what that scores.
 CORNERS = Person(
     name="Priya Raman",
     kind="misses corners with one hybrid",
@@ -325,19 +327,20 @@ CORNERS = Person(
     born=1990,
     goal="Stop giving away two corner pins a game.",
     complaint="I can't pick up my corners. It hooks away from them every time.",
-    visits=(Visit(22, Throw(16.8, 280, 46, 13, 4.875, 0.375), count=5, loose=1.2),),
+    visits=(Visit(22, Throw(15.8, 360, 66, 9, 4.875, 0.375), count=5, loose=1.2),),
     holes=grip(finger_up=2.45, thumb_down=2.45, thumb=(0.922, 2.6)),
     bag=(
         Ball(
-            "Silver Lime",
+            "Goat Willow",
             Label(14, "1.5", 2.6, 2.7),
-            angles(55, 4.5, 40),
-            "3000",
-            12,
+            angles(65, 4.5, 60),
+            "polished",
+            0,
             "benchmark",
+            notes="Polished here on the day of the fitting.",
         ),
     ),
-    meets={HOUSE_BLEND: 34},
+    meets={HOUSE_WORN: 34},
 )
 
 WORN = Person(

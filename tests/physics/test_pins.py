@@ -7,6 +7,8 @@ Optimum: entry at boards 17-18, 4-6 degrees (US governing body's engineers). Lea
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +22,8 @@ from physics.pins import bits_of, leave_name, mirrored, pins_of
 from tests.physics import scenes
 
 TABLE = pins.table()
+# Nodes and weights of Gauss and Hermite for a standard normal (Abramowitz & Stegun, 25.4.46).
+THREE = ((-math.sqrt(3), 1 / 6), (0.0, 2 / 3), (math.sqrt(3), 1 / 6))
 
 
 @pytest.mark.parametrize("angle_deg", [4.0, 5.0, 6.0])
@@ -103,17 +107,18 @@ def test_a_single_pin_falls_to_whatever_touches_it_and_to_nothing_else() -> None
     assert straight[apart].max() < 0.03
 
 
-@pytest.mark.parametrize(("average", "apart"), [(None, 0.04), (120.0, 0.09)])
+@pytest.mark.parametrize(("average", "apart"), [(None, 0.05), (120.0, 0.09)])
 def test_the_map_of_spares_agrees_with_throwing_at_them(
     average: float | None, apart: float
 ) -> None:
     """Pins thrown at on the best line: the map against 2,048 throws, gutter balls among them.
 
     Six balls in a hundred of a bowler of 200 lie in the gutter at worst, and twenty-four of one of
-    120. The map is normal in all but the launch, the lane isn't: a few hundredths. Without the
-    gutter the second would be 0.19 too high at the 10.
+    120; and the lane has more or less friction and oil than the bowler goes by (nine of them, by
+    the weights of Gauss and Hermite). The map is normal in all but the launch, the lane isn't: a
+    few hundredths. Without the gutter the second would be 0.19 too high at the 10.
     """
-    from physics import averaged, bowler, line, worth
+    from physics import averaged, bowler, entry_map, line, worth
 
     who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
     if average is not None:
@@ -123,17 +128,21 @@ def test_the_map_of_spares_agrees_with_throwing_at_them(
     for name in ((7,), (5,), (10,), (9,)):
         k = TABLE.leaves.index(bits_of(name))
         at = int(took.line[k])
-        thrown = line.carries(
-            float(found.laydown[at]),
-            float(found.launch_deg[at]),
-            who.means(),
-            who.spreads(),
-            bowler.normal_samples(2048, 4),
-            worth.body_tuple(option.body),
-            (option.closure.numbers(), meet.film_um),
-            pins.surface(TABLE.convert[k]),
-            averaged.STEPS,
-        ).mean()
+        thrown = 0.0
+        for (grip, w), (oil, v) in itertools.product(THREE, repeat=2):
+            closure = worth.on_lane(option.closure, 1 + entry_map.GUESSED_FRICTION * grip)
+            film = (1 + entry_map.GUESSED_OIL * oil) * meet.film_um
+            thrown += (w * v) * line.carries(
+                float(found.laydown[at]),
+                float(found.launch_deg[at]),
+                who.means(),
+                who.spreads(),
+                bowler.normal_samples(2048, 4),
+                worth.body_tuple(option.body),
+                (closure.numbers(), film),
+                pins.surface(TABLE.convert[k]),
+                averaged.STEPS,
+            ).mean()
         assert took.chance[k] == pytest.approx(thrown, abs=apart)
 
 
@@ -200,4 +209,4 @@ def test_polyester_takes_the_corner_pin_oftener() -> None:
     maps = bag.entry_maps([who, spares.flatter(who)], [plain, straight], [meet], [1.0])
     convert, _ = bag.second_balls(maps, spares.smeared(TABLE))
     k = TABLE.leaves.index(bits_of((10,)))
-    assert convert[1, 0, k] > convert[0, 0, k] + 0.1
+    assert convert[1, 0, k] > convert[0, 0, k] + 0.05
