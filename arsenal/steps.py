@@ -8,8 +8,20 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from arsenal.advice.models import Ranking
-from bowlers import hub
+from bowlers import growth, hub
 from bowlers.models import Bowler
+
+
+def weights_note(bowler: Bowler) -> str:
+    """What a growing customer's balls weigh."""
+    found = sorted({ball.label_weight_lb for ball in bowler.bag.in_use()})
+    if not found:
+        return ""
+    weights = " and ".join(f"{weight} lb" for weight in found)
+    return (
+        f"The bag holds {weights}: ask whether that is still heavy enough, and let them swing the "
+        "next pound before drilling it."
+    )
 
 
 def bag_step(bowler: Bowler) -> hub.Step:
@@ -74,6 +86,7 @@ def afterwards_step(bowler: Bowler) -> hub.Step:
 
 
 def register_steps() -> None:
+    growth.register("weights", weights_note)
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)
     hub.register("advice", 40, advice_step)

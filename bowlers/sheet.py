@@ -7,7 +7,9 @@ from typing import Any
 from bowlers.engine import kept_deliveries
 from bowlers.forms import DeliveryForm
 from bowlers.gear import gear_of
-from bowlers.instruments import read_of, words
+from bowlers.grips.since import GripSince, grip_since
+from bowlers.growth import growth_words
+from bowlers.instruments import RING, read_of, words
 from bowlers.models import Delivery, Fitting
 from bowlers.readings import PAP_NAMES
 from bowlers.summary import Change, Earlier, Line, earlier, lines, release_words
@@ -33,6 +35,8 @@ class Sheet:
     words: list[str]
     earlier: list[Earlier] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
+    growth: list[str] = field(default_factory=list)
+    grip: GripSince | None = None
 
     @property
     def beside(self) -> list[tuple[Line, list[Change | None]]]:
@@ -63,6 +67,9 @@ class Sheet:
 def carried_pap(deliveries: list[Delivery]) -> dict[str, float]:
     """The PAP last entered: it belongs to the bowler, so the next row starts with it."""
     for delivery in reversed(deliveries):
+        if RING in delivery.raw:
+            # Worked out of the points of one ring: nothing a ruler read of the next delivery.
+            continue
         pap = {name: getattr(delivery, name) for name in PAP_NAMES}
         if any(value is not None for value in pap.values()):
             return {name: value for name, value in pap.items() if value is not None}
@@ -114,12 +121,15 @@ def sheet(
         for d in deliveries
         if d.row_key != next_row.key
     ]
+    before = earlier(fitting)
     return Sheet(
         fitting=fitting,
         rows=rows,
         next_row=next_row,
         lines=lines(fitting),
         words=release_words(fitting),
-        earlier=earlier(fitting),
+        earlier=before,
+        growth=growth_words(fitting, before[0].fitting if before else None),
+        grip=grip_since(fitting.bowler),
         instruments=words(fitting.instruments),
     )

@@ -1,10 +1,12 @@
 """The door of this app to the numeric package: deliveries in, means and spreads out."""
 
-from collections.abc import Sequence
+import statistics
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from bowlers.engine.measuring import instrument_errors
 from bowlers.models import Bowler, Delivery, Fitting
-from bowlers.readings import READINGS, Reading
+from bowlers.readings import PAP_NAMES, READINGS, Reading
 from physics.measure import Spread, summarise
 
 
@@ -35,13 +37,14 @@ def delivery_summary(fitting: Fitting) -> dict[str, Spread]:
     return {name: spread for name, spread in spreads.items() if spread is not None}
 
 
-def errors_behind(fitting: Fitting) -> dict[str, dict[str, float]]:
-    """What the instruments get wrong in each mean, ``own`` and ``shared`` in the reading's unit.
+def errors_behind(fitting: Fitting) -> dict[str, dict[str, Any]]:
+    """What the instruments get wrong in each mean, ``own`` and ``shared`` in the reading's unit,
+    and how many readings stand behind it with what spread: a PAP carried from row to row is one.
 
     Readings that were typed as numbers throughout are left out: nobody said how they were read.
     """
     deliveries = kept_deliveries(fitting)
-    found: dict[str, dict[str, float]] = {}
+    found: dict[str, dict[str, Any]] = {}
     for reading in READINGS:
         spread, read = spread_of(deliveries, reading), taken(deliveries, reading)
         if spread is None:
@@ -51,10 +54,21 @@ def errors_behind(fitting: Fitting) -> dict[str, dict[str, float]]:
             for index, (delivery, value) in enumerate(read)
             if index not in spread.set_aside
         ]
+        if reading.name in PAP_NAMES:
+            kept = read_anew(kept)
         errors = instrument_errors(kept, reading.name)
         if errors is not None:
-            found[reading.name] = errors
+            values = [value for value, _ in kept]
+            sd = statistics.stdev(values) if len(values) > 1 else None
+            found[reading.name] = {**errors, "sd": sd, "count": len(values)}
     return found
+
+
+def read_anew(
+    kept: list[tuple[float, Mapping[str, Any] | None]],
+) -> list[tuple[float, Mapping[str, Any] | None]]:
+    """Without the readings that repeat the one before: they were carried, not read."""
+    return [item for before, item in zip([None, *kept], kept, strict=False) if before != item]
 
 
 def fitting_in_use(bowler: Bowler) -> Fitting | None:

@@ -8,7 +8,7 @@ in the reading's unit; ``own`` is averaged out by more deliveries, ``shared`` is
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -192,7 +192,7 @@ def _way(name: str, raw: Mapping[str, Any]) -> str:
 
 
 def instrument_errors(
-    taken: list[tuple[float, Error | None]], name: str
+    taken: Sequence[tuple[float, Mapping[str, Any] | None]], name: str
 ) -> dict[str, float] | None:
     """Own and shared error of the readings behind a mean; None if all were typed as numbers.
 

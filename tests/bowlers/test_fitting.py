@@ -152,7 +152,7 @@ def test_another_shops_fitting_is_not_there(
 
 
 @pytest.mark.parametrize("deliveries", [1, 12])
-def test_the_page_costs_six_queries_however_many_deliveries_there_are(
+def test_the_page_costs_seven_queries_however_many_deliveries_there_are(
     staff_client: Client,
     fitting: Fitting,
     log: Log,
@@ -162,5 +162,5 @@ def test_the_page_costs_six_queries_however_many_deliveries_there_are(
     for _ in range(deliveries):
         log(fitting)
     # session, user, membership, fitting, deliveries, earlier fittings
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         staff_client.get(f"/fittings/{fitting.pk}/")

@@ -282,3 +282,15 @@ def test_numbers_typed_without_saying_how_say_nothing_of_an_instrument(
     log(fitting)
     assert errors_behind(fitting) == {}
     assert fitting.deliveries.get().readings == PLAIN
+
+
+def test_a_pap_carried_from_row_to_row_is_one_reading(
+    staff_client: Client, fitting: Fitting
+) -> None:
+    with_instruments(fitting, {"pap": {"way": "ruler"}})
+    for over in ("5", "5", "5 1/8", "5 1/8"):
+        staff_client.post(rows(fitting), row(pap_over_in=over))
+    behind = errors_behind(fitting)
+    assert behind["pap_over_in"]["count"] == 2
+    assert behind["pap_over_in"]["sd"] == pytest.approx(0.125 / 2**0.5)
+    assert (behind["pap_up_in"]["count"], behind["pap_up_in"]["sd"]) == (1, None)
