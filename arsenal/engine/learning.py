@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from arsenal.lanes.models import House
     from bowlers.models import Bowler
 
+NOBODY: Mapping[int, Mapping[str, Any] | None] = {}
 # The newest so many observations of a house count.
 MOST_AT_A_HOUSE = 200
 # About how many first balls a game are told of, when somebody says where a ball entered.
@@ -207,11 +208,17 @@ def evidence_of(observation: Observation) -> None:
         _keep(observation, question)
 
 
-def _up_to_date(observations: Iterable[Observation], *, wholly: bool) -> list[Observation]:
+def _up_to_date(
+    observations: Iterable[Observation],
+    *,
+    wholly: bool,
+    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
+) -> list[Observation]:
     """Those with evidence of this model, computed where there is none; ``wholly``: also where
-    anything it was computed from has changed. What can't be computed is left out."""
+    anything it was computed from has changed. What can't be computed is left out. ``known``:
+    deliveries by bowler, as far as they were looked up before."""
     ready = []
-    deliveries: dict[int, Mapping[str, Any] | None] = {}
+    deliveries = dict(known)
     for observation in observations:
         kept = observation.evidence or {}
         current = kept.get("model_version") == MODEL_VERSION
@@ -248,20 +255,26 @@ def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
     Observation.objects.filter(pk=observation.pk).update(evidence=observation.evidence)
 
 
-def lanes_of(bowler: Bowler, houses: Sequence[int]) -> learn.Lanes | None:
+def lanes_of(
+    bowler: Bowler,
+    houses: Sequence[int],
+    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
+) -> learn.Lanes | None:
     """All evidence that may speak of these houses or of this bowler; None where there is none."""
-    return _lanes_and_own(bowler, houses)[0]
+    return _lanes_and_own(bowler, houses, known)[0]
 
 
 def _lanes_and_own(
-    bowler: Bowler, houses: Sequence[int]
+    bowler: Bowler,
+    houses: Sequence[int],
+    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
 ) -> tuple[learn.Lanes | None, list[Observation]]:
     """The evidence, and the bowler's own observations it begins with, in its order.
 
     The bowler's own is brought up to date with their records; that of others, with the model.
     """
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
-    own = _up_to_date(standing.filter(bowler=bowler), wholly=True)
+    own = _up_to_date(standing.filter(bowler=bowler), wholly=True, known=known)
     others = standing.filter(condition__house__in=houses).exclude(bowler=bowler)
     ready = [*own, *_up_to_date(others[:MOST_AT_A_HOUSE], wholly=False)]
     lanes = learn.Lanes(_evidence(observation) for observation in ready) if ready else None
@@ -278,7 +291,7 @@ def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
         return asked
     ids = {row["id"] for row in asked["conditions"]}
     houses = dict(Condition.objects.filter(pk__in=ids).values_list("pk", "house"))
-    lanes = lanes_of(bowler, sorted(set(houses.values())))
+    lanes = lanes_of(bowler, sorted(set(houses.values())), {bowler.pk: asked["delivery"]})
     if lanes is None:
         return asked
     by_house = {house: lanes.learnt(bowler.pk, house) for house in sorted(set(houses.values()))}
