@@ -15,6 +15,7 @@ from simple_history.models import HistoricalRecords
 
 from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Hand, Hands, Thumb
+from bowlers.instruments import BOXES, RING, read_of
 from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
 from bowlers.readings import BY_NAME, READINGS
 from proshop.models import ShopRecord
@@ -206,6 +207,27 @@ class Delivery(ShopRecord):
     @property
     def readings(self) -> dict[str, float | None]:
         return {name: getattr(self, name) for name in BY_NAME}
+
+    @property
+    def table_cells(self) -> list[str]:
+        """The six readings for a table, with standard errors where an instrument gave them."""
+        cells = []
+        for name, reading in BY_NAME.items():
+            value, error = getattr(self, name), self.errors.get(name)
+            shown = "—" if value is None else reading.number(value)
+            if value is not None and error is not None:
+                label, unit = f"{reading.label} ", reading.unit_suffix
+                whole = reading.with_error(value, math.hypot(error["own"], error["shared"]))
+                shown = whole.removeprefix(label).removesuffix(unit)
+            cells.append(shown)
+        return cells
+
+    @property
+    def raw_words(self) -> str:
+        """What the instruments showed: "Display 15.5 mph; Frames, revs 40"."""
+        points = len(self.raw.get(RING, []))
+        found = [BOXES[name].label_text(value) for name, value in read_of(self.raw).items()]
+        return "; ".join(found + ([f"{points} points of the first ring"] if points else []))
 
     @property
     def derived_words(self) -> list[str]:

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from bowlers.engine.measuring import Known, WithoutThrow, without_throw
+from bowlers.engine.measuring import Known, WithoutThrow, unusual, without_throw
 from bowlers.engine.plate import Plate, plate
 from bowlers.fields import ReadingField
 from bowlers.instruments import BOXES, QUANTITY, Setting
@@ -165,6 +165,11 @@ class NoThrowForm(PointsForm):
             else None
         )
         return plate(self.marked, self.fitting.bowler.hand, found)
+
+    @property
+    def questions(self) -> list[str]:
+        """Numbers read that few bowlers have: asked about, and kept."""
+        return unusual({n.name: n.value for n in self.numbers if n.source})
 
     @property
     def numbers(self) -> list[Known]:

@@ -28,6 +28,10 @@ class Reading:
         """The value as people write it, with its unit: 17.5 mph, 350 rpm, 45°."""
         return f"{self.number(value)}{self.unit_suffix}"
 
+    def label_text(self, value: float) -> str:
+        """The value with its label and unit: "Display 15.5 mph"."""
+        return f"{self.label} {self.text(value)}"
+
     def number(self, value: float) -> str:
         """The value alone, without trailing noughts and with a real minus sign."""
         shown = f"{value:.{self.decimals}f}"

@@ -40,6 +40,10 @@ class Derived:
     errors: dict[str, Error]
     refused: dict[str, InputError]
 
+    def questions(self) -> list[str]:
+        """Numbers that are possible but unusual: "Rev rate 620 rpm: is that right?"."""
+        return unusual(self.values)
+
     def words(self) -> list[str]:
         """Each number with its standard error: "Tilt 13.3 ± 0.7°"."""
         return [
@@ -80,6 +84,15 @@ def derive(
             values[name] = value
             errors[name] = {"own": own, "shared": shared, "way": way}
     return Derived(values, errors, refused)
+
+
+def unusual(values: Mapping[str, float]) -> list[str]:
+    """What to ask of numbers that are possible but that few bowlers have."""
+    return [
+        f"{reading.label_text(values[name])}: is that right?"
+        for name, reading in BY_NAME.items()
+        if name in values and not reading.is_usual(values[name])
+    ]
 
 
 @dataclass(frozen=True)

@@ -294,3 +294,14 @@ def test_a_pap_carried_from_row_to_row_is_one_reading(
     assert behind["pap_over_in"]["count"] == 2
     assert behind["pap_over_in"]["sd"] == pytest.approx(0.125 / 2**0.5)
     assert (behind["pap_up_in"]["count"], behind["pap_up_in"]["sd"]) == (1, None)
+
+
+def test_a_finished_fitting_shows_numbers_with_errors_and_what_was_read(
+    staff_client: Client, filmed: Fitting
+) -> None:
+    staff_client.post(rows(filmed), raw_row())
+    services.finish_fitting(fitting=filmed)
+    page = staff_client.get(f"/fittings/{filmed.pk}/").content.decode()
+    assert "<td>343 ± 4</td>" in page
+    assert "<td>17</td>" in page
+    assert "Read: Frames, revs 42; Ring width 11.25 in" in page

@@ -133,6 +133,16 @@ def test_what_cannot_be_is_refused_by_name_and_nothing_typed_is_lost(
     assert not no_throw.deliveries.exists()
 
 
+def test_what_few_bowlers_have_is_asked_about_and_kept(
+    staff_client: Client, no_throw: Fitting
+) -> None:
+    unusual = {**READ, "frames_per_second": "60"}
+    page = staff_client.get(address(no_throw) + "derived/", unusual).content.decode()
+    assert "Rev rate 600 rpm: is that right?" in page
+    staff_client.post(address(no_throw), unusual)
+    assert no_throw.deliveries.get().rev_rate_rpm == 600
+
+
 def test_a_left_hander_on_even_oil_reads_alike(staff_client: Client, no_throw: Fitting) -> None:
     staff_client.post(address(no_throw), READ)
     right = no_throw.deliveries.get().speed_mph
