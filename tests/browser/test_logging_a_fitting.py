@@ -137,8 +137,8 @@ def test_deliveries_logged_without_a_connection_wait_and_are_sent(
     page.context.set_offline(False)
     expect(page.locator("#rows form")).to_have_count(2)
     expect(page.locator("#next [name=speed_mph]")).to_have_value("18")
-    expect(where).to_contain_text("Saved")
     expect(page.locator("#waiting li")).to_have_count(0)
+    expect(where).to_contain_text("Saved", timeout=10_000)
     assert sorted(d.speed_mph or 0 for d in fitting.deliveries.all()) == [17, 17.6, 18]
 
 
@@ -156,7 +156,7 @@ def test_a_tab_closed_without_a_connection_loses_nothing(
     again = page.context.new_page()
     again.goto(address(fitting))
     expect(again.locator("#rows [name=speed_mph]").first).to_have_value(re.compile("17|^$"))
-    expect(again.locator("#kept-where")).to_contain_text("Saved")
+    expect(again.locator("#kept-where")).to_contain_text("Saved", timeout=10_000)
     kept = {(d.speed_mph, d.rev_rate_rpm) for d in fitting.deliveries.all()}
     assert kept == {(17, None), (None, 345)}
 

@@ -4,7 +4,8 @@
 // can't be sent waits its turn below, so that the next can be logged meanwhile. Without a script
 // rows are saved all the same.
 
-const RETRY_MS = 8000;
+const RETRY_MS = 4000;
+const IDLE_MS = 2500;
 const rowOf = (element) => element.closest?.("form[data-row]");
 const keyOf = (row) => row.elements.row_key.value;
 const boxesOf = (row) => [...row.querySelectorAll(".delivery-reading input")];
@@ -79,7 +80,10 @@ function listWaiting() {
         back.type = "button";
         back.className = "btn btn-outline-secondary touch";
         back.textContent = "Put it into the boxes";
-        back.addEventListener("click", () => fill(nextRow(), key, entry));
+        back.addEventListener("click", () => {
+          fill(nextRow(), key, entry);
+          boxesOf(nextRow())[0]?.focus();
+        });
         line.append(back);
       }
       return line;
@@ -94,14 +98,27 @@ function fill(row, key, entry) {
   row.elements.row_key.value = key;
   keepHere(row, { waiting: false });
   listWaiting();
-  boxesOf(row)[0]?.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+// Rows in their boxes that aren't stored yet, once nobody is typing in them: kept as on a change.
+function keepAgain() {
+  for (const row of document.querySelectorAll("form[data-row]")) {
+    const entry = hold.get(keyOf(row));
+    const isWrong = row.querySelector(".delivery-note")?.dataset.wrong.trim();
+    if (!entry || entry.waiting || isWrong || Date.now() - entry.at < IDLE_MS) continue;
+    boxesOf(row)[0]?.dispatchEvent(new Event("change", { bubbles: true }));
+  }
 }
 
 let sending = false;
 
 async function send() {
   const waiting = hold.all().filter(([, entry]) => entry.waiting && !entry.refused);
-  if (sending || !waiting.length || !nextRow()) return;
+  if (sending || !nextRow()) return;
+  if (!waiting.length) {
+    keepAgain();
+    return;
+  }
   sending = true;
   let sent = 0;
   try {

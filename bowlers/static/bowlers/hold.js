@@ -84,6 +84,15 @@ document.addEventListener("htmx:afterRequest", (event) => {
   if (!whole() || xhr?.getResponseHeader("X-Kept") !== "form") return;
   if (JSON.stringify(hold.fields(whole())) === xhr.held) hold.release("form");
 });
+const tell = (form, name) =>
+  form.querySelector("input:not([type=hidden])")?.dispatchEvent(new Event(name, { bubbles: true }));
+// What couldn't be sent is sent again, unless it was refused or is still being typed.
+function again() {
+  const entry = hold.get("form");
+  if (!entry || Date.now() - entry.at < 2500 || whole().querySelector(".delivery-wrong")) return;
+  tell(whole(), "change");
+}
+window.addEventListener("online", () => whole() && again());
 window.addEventListener("DOMContentLoaded", () => {
   // Sent by a form that led here: "#kept=/fittings/7/ring/".
   const sent = location.hash.match(/^#kept=(.+)$/)?.[1];
@@ -95,8 +104,9 @@ window.addEventListener("DOMContentLoaded", () => {
       const box = form.elements[name];
       if (box && name !== "form_token" && box.type !== "submit") box.value = value;
     }
-    form.querySelector("input:not([type=hidden])")?.dispatchEvent(new Event("input", { bubbles: true }));
-    form.querySelector("input:not([type=hidden])")?.dispatchEvent(new Event("change", { bubbles: true }));
+    tell(form, "input");
+    tell(form, "change");
   }
   hold.say();
+  if (form) setInterval(again, 5000);
 });
