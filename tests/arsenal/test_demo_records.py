@@ -27,7 +27,7 @@ from arsenal.models import (
     StockBall,
 )
 from bowlers.engine import fitting_in_use
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.models import Bowler, Delivery, Fitting, Grip
 from proshop.models import Shop
 from tests.furnished import patterns
 
@@ -147,7 +147,7 @@ def test_a_few_rankings_wait_in_line() -> None:
 TAKE_FORMS = {
     *("sign-out", "fitting-finish", "fitting-reopen", "owned-ball-retire", "stock-ball-sell"),
     *("delivery-save", "delivery-keep", "delivery-again", "delivery-drop", "delivery-restore"),
-    *("delivery-confirm", "ranking-strip", "sign-in"),
+    *("delivery-confirm", "ranking-strip", "sign-in", "grip-preview", "no-throw-keep"),
 }
 
 
@@ -164,6 +164,7 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
         "conditions": [c.pk for c in Condition.objects.all()],
         "rankings": [r.pk for r in Ranking.objects.all()],
         "observations": [o.pk for o in Observation.objects.all()[:3]],
+        "grips": [g.pk for g in Grip.objects.all()],
     }
     opened = 0
     for pattern, route in patterns():
