@@ -89,8 +89,11 @@ def afterwards_of(bowler: Bowler) -> Afterwards:
     )
 
 
-def start_for(bowler: Bowler) -> dict[str, Any]:
-    """What a new entry starts from: the last ball and condition, or the most likely ones; today."""
+def start_for(bowler: Bowler, ball_id: int | None = None) -> dict[str, Any]:
+    """What a new entry starts from: the last ball and condition, or the most likely ones; today.
+
+    ``ball_id``: the ball whose page it was asked from, if this customer has it.
+    """
     last: Observation | None = bowler.observations.newest_first().first()
     today: datetime.date = timezone.localdate()
     if last is not None:
@@ -101,4 +104,6 @@ def start_for(bowler: Bowler) -> dict[str, Any]:
         ball = bowler.bag.in_use().exclude(role="spares").order_by("-pk").first()
         started = {"ball": ball.pk if ball else None, "games": 3}
         started["condition"] = met.condition_id if met else None
+    if ball_id is not None and bowler.bag.in_use().filter(pk=ball_id).exists():
+        started["ball"] = ball_id
     return started | {"seen_on": today}

@@ -31,9 +31,8 @@ def observation_add(request: ShopRequest, pk: int) -> HttpResponse:
     """Log what was seen of one ball on one condition."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     blank = Observation(shop=request.shop, bowler=bowler)
-    form = ObservationForm(
-        request.POST or None, instance=blank, bowler=bowler, initial=start_for(bowler)
-    )
+    start = start_for(bowler, whole_number(request.GET.get("ball")))
+    form = ObservationForm(request.POST or None, instance=blank, bowler=bowler, initial=start)
     if request.method == "POST" and form.is_valid():
         try:
             seen = log_observation(form=form, user=request.user)

@@ -69,6 +69,22 @@ def test_the_form_starts_with_the_last_ball_the_last_condition_and_today(
     assert form["seen_on"].value() == timezone.localdate()
 
 
+def test_asked_from_a_balls_page_the_form_starts_with_that_ball(
+    staff_client: Client, customer: Bowler, other_shop: Shop
+) -> None:
+    spec = ball_of(customer).spec
+    old = ball_of(customer)
+    records.owned_ball(customer, spec, nickname="The new one")
+    address = f"{PAGE.format(customer.pk)}new/?ball={old.pk}"
+    assert address in staff_client.get(f"/bag/{old.pk}/").content.decode()
+    assert staff_client.get(address).context["form"]["ball"].value() == old.pk
+    theirs = records.owned_ball(
+        records.customer(other_shop), records.ball_model(other_shop).specs.get()
+    )
+    form = staff_client.get(f"{PAGE.format(customer.pk)}new/?ball={theirs.pk}").context["form"]
+    assert form["ball"].value() != theirs.pk
+
+
 def test_one_tap_is_an_observation_with_the_ball_as_it_was_thrown(
     staff_client: Client, customer: Bowler
 ) -> None:
