@@ -42,6 +42,8 @@ class Visit:
     loose: float = 1.0
     draft: bool = False
     notes: str = ""
+    # Read by film, ring and ruler instead of typed as numbers.
+    is_filmed: bool = False
     # Throws that got away, logged and then left out.
     slips: tuple[Throw, ...] = ()
 

@@ -17,6 +17,7 @@ from arsenal.advice import services
 from arsenal.advice.models import Ranking
 from arsenal.demo.balls import MODELS, SHELF, Label, Model
 from arsenal.demo.evenings import EVENINGS, Evening
+from arsenal.demo.instruments import FILMED, filmed
 from arsenal.demo.keeping import Keeper
 from arsenal.demo.kinds import Ball, Person, Visit
 from arsenal.demo.lanes import HOUSES
@@ -222,6 +223,7 @@ def _people(keeper: Keeper, shop: Shop, staff: list[User]) -> list[Bowler]:
                 "bowler": bowler,
                 "fitted_on": first_loaded - datetime.timedelta(days=visit.days_ago),
                 "status": "draft" if visit.draft else "finished",
+                "instruments": FILMED if visit.is_filmed else {},
                 "notes": visit.notes,
                 "logged_by": staff[number % len(staff)],
             }
@@ -270,7 +272,7 @@ def _deliveries(fitting: Fitting, person: Person, visit: Visit) -> Iterator[dict
             "order": order,
             "dropped": dropped,
             "confirmed": not visit.draft,
-            **throw.readings(),
+            **(filmed(throw, person) if visit.is_filmed else throw.readings()),
         }
 
 

@@ -619,7 +619,7 @@ NOWHERE_YET = Person(
     born=1989,
     goal="Moved here last month and don't know the houses.",
     complaint="What worked back home doesn't here.",
-    visits=(Visit(6, Throw(17.0, 290, 48, 14, 4.9375, 0.25), count=4),),
+    visits=(Visit(6, Throw(17.0, 290, 48, 14, 4.9375, 0.25), count=4, is_filmed=True),),
     holes=grip(finger_up=2.5, thumb_down=2.5),
     bag=(
         Ball("Wych Elm", Label(14, "2.0", 2.7, 2.5), angles(50, 4.5, 45), "2000", 20, "benchmark"),
