@@ -12,7 +12,17 @@ from django.test import Client
 from django.urls import reverse
 
 from arsenal import engine
-from arsenal.demo.people import ASKED_FIRST, NO_BALL, NO_FITTING, NOWHERE_YET, PEOPLE, STROKER, WORN
+from arsenal.advice.services import SEED
+from arsenal.demo.people import (
+    ASKED_FIRST,
+    CORNERS,
+    NO_BALL,
+    NO_FITTING,
+    NOWHERE_YET,
+    PEOPLE,
+    STROKER,
+    WORN,
+)
 from arsenal.models import (
     BallModel,
     BallSpec,
@@ -183,3 +193,22 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
             assert answer.status_code == 200, address
             opened += 1
     assert opened > 200
+
+
+@pytest.mark.slow
+def test_a_spare_ball_comes_first_for_the_one_who_misses_corners(loaded: None) -> None:
+    """Ranked for real from her records: polyester, for what it does at the corner pin."""
+    asked = engine.inputs_for(Bowler.objects.get(name=CORNERS.name))
+    assert asked["spares"] == {"release": "usual", "delivery": None}
+    result = engine.run_ranking(asked, SEED, lambda percent, note: None)
+    first, *_ = result["choices"]
+    assert first["kind"] == "spare"
+    assert first["gain"] > 1.0
+    covers = {ball["name"]: ball["cover"] for ball in asked["catalogue"] + asked["shelf"]}
+    assert covers[first["ball"]] == "polyester"
+    assert first["reason"].startswith("Thrown at spares on")
+    assert "takes the 10" in first["reason"]
+    corner = next(s for s in result["tasks"][0]["spares"] if s["leave"] == "10")
+    assert corner["convert"] < 0.4
+    # Her average was set to about what the model expects of her (the record is invented).
+    assert abs(result["game"]["expected"] - CORNERS.average) < 10

@@ -39,7 +39,7 @@ def test_carry_rises_with_the_entry_angle() -> None:
 
 
 @pytest.mark.parametrize(
-    ("board", "leave"), [(16.5, "10"), (15.0, "5-7"), (18.75, "9"), (20.0, "6-10")]
+    ("board", "leave"), [(16.5, "10"), (15.5, "5-7"), (18.75, "9"), (20.0, "6-10")]
 )
 def test_hits_leave_what_the_trade_says(board: float, leave: str) -> None:
     """Among the four likeliest at 5 degrees; a high hit's 4 isn't, as the table's README says."""
@@ -101,7 +101,8 @@ def test_a_single_pin_falls_to_whatever_touches_it_and_to_nothing_else() -> None
     ten = TABLE.convert[TABLE.leaves.index(bits_of((10,)))]
     straight = ten[:, list(pins.ANGLES_DEG).index(0.0)]
     board_of_pin = 3.08
-    touched = np.abs(pins.BOARDS - board_of_pin) < 6.28 - 1.25
+    # The table is smoothed by 0.4 board, and what is only grazed may stand: a board and a half.
+    touched = np.abs(pins.BOARDS - board_of_pin) < 6.28 - 1.5
     apart = np.abs(pins.BOARDS - board_of_pin) > 6.28 + 1.5
     assert straight[touched & (pins.BOARDS > 0.5)].min() > 0.97
     assert straight[apart].max() < 0.03
