@@ -75,12 +75,10 @@ def afterwards_of(bowler: Bowler) -> Afterwards:
     try:
         learnt = engine.learnt_by(bowler)
         beside = engine.beside(bowler, standing)
-    except engine.Missing as missing:
-        learnt, beside, refusal = [], {}, f"{missing} is needed before anything can be learnt."
     except InputError as error:
         learnt, beside, refusal = [], {}, refusal_words(error)
     else:
-        refusal = ""
+        refusal = engine.why_uncounted(bowler) if standing else ""
     return Afterwards(
         standing=[Seen(row, beside.get(row.pk)) for row in standing],
         aside=[row for row in rows if row.set_aside],

@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING, Any
 from arsenal.engine import bodies, inputs, learning, wearing
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
-from arsenal.engine.learning import beside, evidence_of, house_friction, learnt_by, leave_name
+from arsenal.engine.learning import (
+    beside,
+    evidence_of,
+    house_friction,
+    learnt_by,
+    leave_name,
+    why_uncounted,
+)
 from arsenal.engine.ranking import run_ranking
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
@@ -52,6 +59,7 @@ __all__ = [
     "spread_of",
     "state_name",
     "tables_of",
+    "why_uncounted",
 ]
 
 

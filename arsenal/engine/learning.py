@@ -249,6 +249,13 @@ def _question(
     return question_of(observation, delivery, bowler.hand, bowler.average)
 
 
+def why_uncounted(bowler: Bowler) -> str:
+    """What is needed before anything this customer saw can count; "" where nothing is."""
+    if fitting_in_use(bowler) is not None:
+        return ""
+    return "A finished fitting with at least one complete delivery is needed: how it was thrown."
+
+
 def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
     observation.evidence = _kept(question)
     # Not an edit: neither the version nor the history moves.

@@ -299,7 +299,8 @@ def test_without_a_fitting_what_was_seen_is_kept_and_nothing_is_learnt(
     page = afterwards_of(customer)
     assert len(page.standing) == 1
     assert page.houses == []
-    assert staff_client.get(PAGE.format(customer.pk)).status_code == 200
+    answer = staff_client.get(PAGE.format(customer.pk))
+    assert "Nothing this customer saw counts yet. A finished fitting" in answer.content.decode()
 
 
 def test_sending_the_form_twice_is_one_observation(staff_client: Client, customer: Bowler) -> None:
