@@ -16,7 +16,8 @@ NO_PAGES = {
     *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
     *("condition-states", "condition-file"),
     *("delivery-save", "delivery-keep", "delivery-again"),
-    *("delivery-drop", "delivery-restore", "delivery-confirm"),
+    *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
+    *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
 PAGES = [entry for entry in patterns() if entry[0].name not in NO_PAGES | {"sign-in"}]
 IDS = [str(pattern.name) for pattern, _ in PAGES]
