@@ -319,7 +319,8 @@ def _report(world: _World, plays: Sequence[Sequence[expect.Play]]) -> _Reported:
         film,
         [[board_to_y_m(board), launch, *world.true.means()]],
     )[0]
-    told = rng.random() < 0.7
+    # Nobody tells a line that was in the gutter before the arrows.
+    told = rng.random() < 0.7 and math.isfinite(mean[shape.ARROW_BOARD])
     report = seen.Report(
         laydown_board=round(board + rng.normal(0.0, expect.TOLD_LAYDOWN_BOARDS), 1)
         if told

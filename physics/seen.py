@@ -66,6 +66,10 @@ class Report:
     shape: str = ""
 
     def __post_init__(self) -> None:
+        for name in ("laydown_board", "target_board", *READ):
+            value = getattr(self, name)
+            if value is not None and not math.isfinite(value):
+                raise InputError(name, value, "a number, or nothing")
         if (self.laydown_board is None) != (self.target_board is None):
             raise InputError("target_board", self.target_board, "laydown and arrows, or neither")
         if self.shots < 1:

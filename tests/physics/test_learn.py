@@ -131,3 +131,10 @@ def test_seasons_of_known_truth_are_covered_and_errors_fall() -> None:
 @pytest.mark.slow
 def test_a_season_is_the_same_for_its_seed() -> None:
     assert seasons.season(3, reports=4) == seasons.season(3, reports=4)
+
+
+@pytest.mark.slow
+def test_a_line_in_the_gutter_before_the_arrows_is_not_told() -> None:
+    """This season has two on friction that is oiled or dry: they made every level NaN."""
+    found = seasons.season(153, law=seasons.LAWS["oiled or dry"])
+    assert all(math.isfinite(error) for error in found.friction_error)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
@@ -128,6 +129,8 @@ def test_the_closed_form_of_students_t_is_that_of_scipy() -> None:
         ("shots", {"shots": 0}),
         ("motion", {"motion": "slid"}),
         ("shape", {"shape": "round"}),
+        ("target_board", {"laydown_board": 5.0, "target_board": math.nan}),
+        ("entry_board", {"entry_board": math.inf}),
     ],
 )
 def test_what_a_report_cant_say_is_refused_by_name(field: str, told: dict[str, object]) -> None:
