@@ -25,7 +25,7 @@ BETWEEN = 0.6
 _WEIGHTS: Array = np.exp(-0.5 * NODES**2 / (1 - BETWEEN**2))
 _WEIGHTS /= _WEIGHTS.sum()
 # Lines kept for each leave where a map is met again in drawn worlds.
-LEADING = 4
+LEADING = 3
 # Scatters of the entry board at which a surface is smeared beforehand.
 SPREADS: Array = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 9.0])
 _BOARD_STEP = float(BOARDS[1] - BOARDS[0])

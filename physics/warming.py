@@ -2,7 +2,20 @@
 
 import numpy as np
 
-from physics import averaged, bag, body, bowler, friction, lane, layout, track, wear, worth
+from physics import (
+    averaged,
+    bag,
+    body,
+    bowler,
+    friction,
+    lane,
+    layout,
+    pins,
+    spares,
+    track,
+    wear,
+    worth,
+)
 from physics.units import MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
 
 RADIUS_IN = 4.2975
@@ -32,6 +45,8 @@ def warm() -> None:
     worth.mean_shots(who, [option], [task], lines, [1.0])
     worth.confirm(who, [option], [task], lines, [1.0], samples=2, exact=1)
     bag.first_balls(who, [option], [task], lines, [1.0], samples=8)
+    maps = bag.entry_maps([who], [option], [task], [1.0])
+    bag.second_balls(maps, spares.smeared(pins.table()))
     ball, p = worth.body_tuple(drilled)
     throw = np.array([[board_to_y_m(20.0), 1.5, *who.means()]])
     averaged.run_many(throw, ball, p, option.closure.numbers(), task.film_um, averaged.STEPS)
