@@ -16,13 +16,13 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test bench lint format types templates browser
+.PHONY: help setup run demo test bench bench-full lint format types templates browser
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
-	@echo "make bench   measure the solvers and a whole ranking"
+	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
 	@echo "make format  put the code into shape"
 
 setup: $(VENV)/.installed
@@ -75,8 +75,16 @@ browser:
 		echo "*** On Debian: sudo apt-get install chromium                                            ***"; \
 	fi
 
+# The last line is one JSON object; the table and plots go to tests/bench/RESULTS.md.
 bench: setup
-	$(PY) -m pytest tests/bench -m bench -s
+	@$(PY) -m tests.bench.results --forget
+	$(PY) -m pytest tests/bench -m "bench and not long_run" -s
+	@$(PY) -m tests.bench.results
+
+# Brute force, hours of it: what it finds is kept in the tree with the commit it ran on.
+bench-full: setup
+	$(PY) -m pytest tests/bench -m long_run -s
+	@$(PY) -m tests.bench.results
 
 test: setup browser $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")
