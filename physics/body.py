@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from physics.errors import InputError
-from physics.layout import Layout, on_sphere
+from physics.layout import Layout, on_sphere, tangents
 from physics.units import IN_TO_M, KG_TO_OZ, LB_TO_KG, M_TO_IN, OZ_TO_KG
 
 Vector = NDArray[np.float64]
@@ -44,7 +44,10 @@ class Hole:
     """A flat-bottomed cylinder drilled from a surface point.
 
     Pitches are the distances by which its axis misses the ball's centre: forward towards the grip
-    centre, lateral towards the PAP side. ``density_g_cm3`` is that of what is taken out.
+    centre, lateral towards the PAP side. ``density_g_cm3`` is that of what is taken out, less that
+    of what was put in its place. An oval hole is an ellipse across, ``longer_in`` its longer axis
+    (0 for a round hole) and ``diameter_in`` its shorter; ``oval_angle_deg`` turns the longer one
+    from straight up, its upper end to the PAP side.
     """
 
     over_in: float
@@ -54,6 +57,13 @@ class Hole:
     pitch_forward_in: float = 0.0
     pitch_lateral_in: float = 0.0
     density_g_cm3: float = 1.2
+    longer_in: float = 0.0
+    oval_angle_deg: float = 0.0
+
+    @property
+    def widest_in(self) -> float:
+        """Its diameter, or an oval's longer axis."""
+        return max(self.longer_in, self.diameter_in)
 
 
 @dataclass(frozen=True)
@@ -141,6 +151,29 @@ def _pitch_error(hole: Hole, where: str, allowed: str) -> InputError:
     return InputError(f"{where}.{name}", getattr(hole, name), allowed)
 
 
+def oval_directions(hole: Hole, radius_in: float) -> tuple[Vector, Vector]:
+    """An oval's longer and shorter directions, square to its axis and to one another."""
+    surface, inward = hole_axis(hole, radius_in)
+    up, away = tangents(surface)
+    angle = math.radians(hole.oval_angle_deg)
+    long = math.cos(angle) * up - math.sin(angle) * away
+    long = long - float(long @ inward) * inward
+    long /= np.linalg.norm(long)
+    return long, np.cross(long, inward)
+
+
+def oval_inertia(mass: float, radii: tuple[float, float], length: float, axes: Matrix) -> Matrix:
+    """Inertia tensor of a uniform solid elliptic cylinder about its own centre.
+
+    ``radii``: half its axes, in the directions of the first two rows of ``axes``; its length lies
+    along the third. Standard form: m (b²/4 + L²/12), m (a²/4 + L²/12), m (a² + b²)/4.
+    """
+    a2, b2 = radii[0] ** 2 / 4, radii[1] ** 2 / 4
+    l2 = length**2 / 12
+    turned: Matrix = mass * axes.T @ np.diag([b2 + l2, a2 + l2, a2 + b2]) @ axes
+    return turned
+
+
 def cylinder_inertia(mass: float, radius: float, length: float, axis: Vector) -> Matrix:
     """Inertia tensor of a uniform solid cylinder about its own centre."""
     along = 0.5 * mass * radius**2
@@ -186,11 +219,16 @@ def drill(label: Label, layout: Layout, holes: Sequence[Hole], hand: str = "righ
     for i, hole in enumerate(holes):
         surface, inward = hole_axis(hole, label.radius_in, f"holes[{i}]")
         depth, hole_radius = hole.depth_in * IN_TO_M, hole.diameter_in * IN_TO_M / 2
-        taken = hole.density_g_cm3 * 1000 * math.pi * hole_radius**2 * depth
+        longer = (hole.longer_in * IN_TO_M / 2) or hole_radius
+        taken = hole.density_g_cm3 * 1000 * math.pi * longer * hole_radius * depth
         centre = radius * surface + depth / 2 * inward
         mass -= taken
         moment = moment - taken * centre
-        inertia -= cylinder_inertia(taken, hole_radius, depth, inward)
+        if hole.longer_in:
+            across = np.array([*oval_directions(hole, label.radius_in), inward])
+            inertia -= oval_inertia(taken, (longer, hole_radius), depth, across)
+        else:
+            inertia -= cylinder_inertia(taken, hole_radius, depth, inward)
         inertia -= point_inertia(taken, centre)
         if mass <= 0:
             raise InputError(f"holes[{i}].depth_in", hole.depth_in, "holes lighter than the ball")

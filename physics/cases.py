@@ -298,6 +298,8 @@ def _hole(hole: Fields, radius_in: float) -> bodies.Hole:
             pitch_forward_in=hole.number("pitch_forward_in", low=-radius_in, high=radius_in),
             pitch_lateral_in=hole.number("pitch_lateral_in", low=-radius_in, high=radius_in),
             density_g_cm3=hole.number("density_g_cm3", above=0.0, high=20.0),
+            longer_in=hole.number("longer_in", 0.0, low=0.0, high=radius_in),
+            oval_angle_deg=hole.number("oval_angle_deg", 0.0, low=-90.0, high=90.0),
         )
     )
 

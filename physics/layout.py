@@ -61,12 +61,12 @@ class Layout:
     @property
     def pin_buffer_in(self) -> float:
         """Distance of the pin from the VAL, positive on the grip side of it."""
-        return self.radius_in * math.asin(_unit(float(self.pin @ _val_frame(self.pap)[1])))
+        return self.radius_in * math.asin(_unit(float(self.pin @ tangents(self.pap)[1])))
 
     @property
     def val_angle_deg(self) -> float:
         """Angle at the PAP from the VAL's upper half to the pin, positive towards the grip."""
-        up, grip = _val_frame(self.pap)
+        up, grip = tangents(self.pap)
         return math.degrees(math.atan2(float(self.pin @ grip), float(self.pin @ up)))
 
     @property
@@ -114,7 +114,7 @@ def from_angles(
             "more than 0 and less than half a circumference: with the pin on the PAP the "
             "drilling and VAL angles mean nothing; use the read-off notation",
         )
-    up, grip = _val_frame(pap)
+    up, grip = tangents(pap)
     val = math.radians(val_angle_deg)
     pin = math.cos(distance) * pap + math.sin(distance) * (
         math.cos(val) * up + math.sin(val) * grip
@@ -206,9 +206,10 @@ def read_off(
     return Layout(pap, pin, psa, radius_in)
 
 
-def _val_frame(pap: Vector) -> tuple[Vector, Vector]:
-    """Tangents at the PAP: up the vertical axis line, and at right angles to it to the grip."""
-    over, up = over_up_rad(pap)
+def tangents(at: Vector) -> tuple[Vector, Vector]:
+    """Unit tangents at a point: up at right angles to the midline (at the PAP along the VAL), and
+    at right angles to that in the direction of falling over, which is to the grip."""
+    over, up = over_up_rad(at)
     along = np.array([-math.sin(up) * math.sin(over), math.cos(up), -math.sin(up) * math.cos(over)])
     return along, np.array([-math.cos(over), 0.0, math.sin(over)])
 

@@ -95,6 +95,8 @@ def flare_clearances_in(
 ) -> list[float]:
     """Least clearance of each hole's edge to any track of the flare, inches; negative is a hit.
 
+    An oval hole counts as one as wide as it is long. :mod:`physics.plate` says where, to its edge.
+
     ``flare_m``: arc the axis moves while the ball still meets oil or slips.
     """
     band = axis_path(body, flare_m)
@@ -105,5 +107,5 @@ def flare_clearances_in(
         arcs = np.arccos(np.clip(band @ at, -1, 1)) - away
         # A sign change along the band means the track swept over the hole's centre.
         nearest = 0.0 if arcs.min() < 0 < arcs.max() else float(np.abs(arcs).min())
-        found.append(layout.radius_in * nearest - hole.diameter_in / 2)
+        found.append(layout.radius_in * nearest - hole.widest_in / 2)
     return found
