@@ -5,6 +5,7 @@ from arsenal.afterwards.models import Observation
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
+from arsenal.rerank.models import Rerank, RerankEntry
 
 __all__ = [
     "BallModel",
@@ -20,6 +21,8 @@ __all__ = [
     "Observation",
     "OwnedBall",
     "Ranking",
+    "Rerank",
+    "RerankEntry",
     "Role",
     "StockBall",
 ]

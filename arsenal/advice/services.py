@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 # One seed for all: two answers for the same customer then differ by what changed, not by the draw.
 SEED = 1
 UNCLAIMED = timedelta(seconds=30)
+# Priorities of jobs: whoever waits at the counter goes before those ranked at night.
+NOW, LATER = 0, -10
 EARLIER = 8
 # Parts of the engine's inputs as the counter calls them.
 PARTS = {
@@ -96,11 +98,17 @@ def what_changed(ranking: Ranking) -> str:
 
 @transaction.atomic
 def request_ranking(
-    *, bowler: Bowler, question: Question, user: AbstractBaseUser | None, in_line: bool = True
+    *,
+    bowler: Bowler,
+    question: Question,
+    user: AbstractBaseUser | None,
+    in_line: bool = True,
+    priority: int = NOW,
 ) -> Ranking:
     """The one ranking of this question: reopened if it exists, else created and put in line.
 
-    A failed one is asked again. ``in_line=False`` leaves the computing to the caller.
+    A failed one is asked again; one that waits moves forward if it is more urgent now.
+    ``in_line=False`` leaves the computing to the caller.
     """
     ranking, created = Ranking.objects.get_or_create(
         bowler=bowler,
@@ -115,15 +123,16 @@ def request_ranking(
         },
     )
     if created and in_line:
-        _put_in_line(ranking)
+        _put_in_line(ranking, priority)
     elif not created:
-        try_again(ranking=ranking, in_line=in_line)
+        try_again(ranking=ranking, in_line=in_line, priority=priority)
+        _move_forward(ranking, priority)
     ranking.refresh_from_db()
     return ranking
 
 
 @transaction.atomic
-def try_again(*, ranking: Ranking, in_line: bool = True) -> None:
+def try_again(*, ranking: Ranking, in_line: bool = True, priority: int = NOW) -> None:
     """Put a failed ranking in line once more, with its count of attempts set back."""
     failed = Ranking.objects.filter(pk=ranking.pk, status="failed")
     restarted = failed.update(
@@ -135,7 +144,7 @@ def try_again(*, ranking: Ranking, in_line: bool = True) -> None:
         asked_at=timezone.now(),
     )
     if restarted and in_line:
-        _put_in_line(ranking)
+        _put_in_line(ranking, priority)
 
 
 def look_after(ranking: Ranking) -> None:
@@ -174,14 +183,32 @@ def revive_silent(*, rankings: RankingQuerySet, lost_after: timedelta | None = N
     return touched
 
 
+@transaction.atomic
+def put_back_forgotten(*, rankings: RankingQuerySet) -> int:
+    """Put rankings in line that wait without a job; how many there were."""
+    before = timezone.now() - UNCLAIMED
+    waiting = list(rankings.filter(status="waiting", asked_at__lt=before).light())
+    ids = [ranking.job_id for ranking in waiting if ranking.job_id]
+    live = DBTaskResult.objects.filter(id__in=ids, status__in=("READY", "RUNNING"))
+    known = {str(job) for job in live.values_list("id", flat=True)}
+    forgotten = [ranking for ranking in waiting if ranking.job_id not in known]
+    for ranking in forgotten:
+        _put_in_line(ranking, LATER)
+    return len(forgotten)
+
+
+def nobody_at_work() -> bool:
+    """Whether no ranking is being computed by anybody who still shows signs of life."""
+    return not Ranking.objects.going_on().filter(heard_at__gt=timezone.now() - _silence()).exists()
+
+
 def nobody_picked_up(ranking: Ranking) -> bool:
     """Waiting for long while no ranking at all is being computed: there is no worker."""
     if ranking.status != Ranking.Status.WAITING:
         return False
-    now = timezone.now()
-    if now - ranking.asked_at < UNCLAIMED:
+    if timezone.now() - ranking.asked_at < UNCLAIMED:
         return False
-    return not Ranking.objects.going_on().filter(heard_at__gt=now - _silence()).exists()
+    return nobody_at_work()
 
 
 def _parts_that_differ(ranking: Ranking, question: Question) -> str:
@@ -196,7 +223,7 @@ def _silence() -> timedelta:
     return timedelta(seconds=settings.JOB_LOST_AFTER_SECONDS)
 
 
-def _put_in_line(ranking: Ranking) -> None:
+def _put_in_line(ranking: Ranking, priority: int = NOW) -> None:
     """Make sure exactly one job waits for this ranking, taking up the old one if it is still there.
 
     A job whose worker was killed stays RUNNING for ever in the table of jobs: it is set READY.
@@ -207,6 +234,13 @@ def _put_in_line(ranking: Ranking) -> None:
             return
         if jobs.filter(status="RUNNING").update(status="READY", started_at=None):
             return
-    job = compute_ranking.enqueue(ranking.pk)
+    job = compute_ranking.using(priority=priority).enqueue(ranking.pk)
     ranking.job_id = str(job.id)
     Ranking.objects.filter(pk=ranking.pk).update(job_id=ranking.job_id)
+
+
+def _move_forward(ranking: Ranking, priority: int) -> None:
+    """Let a job that waits go before less urgent ones."""
+    if ranking.job_id:
+        waiting = DBTaskResult.objects.filter(id=ranking.job_id, status="READY")
+        waiting.filter(priority__lt=priority).update(priority=priority)

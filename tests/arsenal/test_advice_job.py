@@ -225,6 +225,6 @@ def test_nobody_picking_up_is_noticed_only_after_a_while_and_only_if_nobody_work
 @pytest.mark.django_db(transaction=True)
 def test_the_worker_command_computes_what_waits(wren: Bowler, engine: Engine) -> None:
     ranking = ask(wren)
-    call_command("db_worker", batch=True, startup_delay=False, interval=0, reload=False)
+    call_command("db_worker", batch=True, startup_delay=False, interval=0, reload=False, warm=False)
     ranking.refresh_from_db()
     assert ranking.is_done

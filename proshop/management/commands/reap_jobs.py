@@ -6,12 +6,12 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from arsenal.advice.models import Ranking
-from arsenal.advice.services import revive_silent
+from arsenal.advice.services import put_back_forgotten, revive_silent
 from proshop.jobs import put_back_lost
 
 
 class Command(BaseCommand):
-    help = "Put jobs back in line whose worker was killed. Run it every minute beside the workers."
+    help = "Put jobs back in line whose worker was killed. Workers do it themselves once a minute."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument(
@@ -26,7 +26,9 @@ class Command(BaseCommand):
         lost_after = timedelta(seconds=age) if age is not None else None
         rankings = revive_silent(rankings=Ranking.objects.all(), lost_after=lost_after)
         put_back, given_up = put_back_lost(lost_after=lost_after)
-        if rankings or put_back or given_up:
+        forgotten = put_back_forgotten(rankings=Ranking.objects.all())
+        if rankings or put_back or given_up or forgotten:
             self.stdout.write(
-                f"{rankings} rankings looked after, {put_back} jobs put back, {given_up} given up."
+                f"{rankings} rankings looked after, {put_back} jobs put back, {given_up} given up, "
+                f"{forgotten} rankings without a job put in line."
             )
