@@ -8,15 +8,16 @@ from django.urls import reverse
 
 from arsenal.advice.models import Ranking
 from bowlers.models import Bowler
-from proshop.models import ShopRecord
+from proshop.models import Shop
 
 
-class Rerank(ShopRecord):
+class Rerank(models.Model):
     """Asked for at ``asked_at``; everybody is in line once ``gathered_at`` is set.
 
     ``stale_only`` leaves out those never ranked and those whose answer still holds.
     """
 
+    shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )

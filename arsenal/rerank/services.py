@@ -85,8 +85,7 @@ def gather(rerank: Rerank, tell: Said | None = None) -> Standing:
         _enter(rerank, bowler)
         if tell is not None:
             tell(bowler.name)
-    now = timezone.now()
-    Rerank.objects.filter(pk=rerank.pk, gathered_at=None).update(gathered_at=now, updated_at=now)
+    Rerank.objects.filter(pk=rerank.pk, gathered_at=None).update(gathered_at=timezone.now())
     rerank.refresh_from_db()
     return standing(rerank)
 
