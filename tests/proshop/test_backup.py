@@ -1,0 +1,247 @@
+"""Backup and restore: every row and file comes back, on either database, all or nothing."""
+
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from bowlers.models import Bowler
+from proshop.backup import archive, rows
+from proshop.models import Membership, Shop
+from tests.conftest import member
+from tests.furnished import furnish
+
+AWKWARD = "Zoë “O’Neil” \u202eRTL\u202c e\u0301 🎳 'a';--\t\\n"
+
+
+@pytest.fixture
+def furnished(transactional_db: None) -> Shop:
+    """A shop with one of everything, in a database that commits."""
+    shop = Shop.objects.create(name=AWKWARD)
+    sam = member("sam", shop, Membership.Role.STAFF)
+    furnish(shop, sam)
+    return shop
+
+
+def digests() -> dict[str, tuple[int, str]]:
+    found = {}
+    for model in rows.tables():
+        tally = rows.Tally.of(rows.lines(model, "default"))
+        found[model._meta.label_lower] = (tally.count, tally.digest)
+    return found
+
+
+def spoil(path: Path, change: dict[str, bytes]) -> Path:
+    """A copy of a backup with other contents in some of its files."""
+    spoilt = path.with_name("spoilt.zip")
+    with zipfile.ZipFile(path) as source, zipfile.ZipFile(spoilt, "w") as target:
+        for name in source.namelist():
+            target.writestr(name, change.get(name, source.read(name)))
+        for name in change.keys() - set(source.namelist()):
+            target.writestr(name, change[name])
+    return spoilt
+
+
+def test_every_row_comes_back_after_all_is_lost(furnished: Shop, tmp_path: Path) -> None:
+    before = digests()
+    assert before["bowlers.bowler"][0] == 1
+    assert before["bowlers.historicalbowler"][0] >= 1
+    file = tmp_path / "all.zip"
+    call_command("backup", str(file))
+    rows.empty("default")
+    assert not Shop.objects.exists()
+    call_command("restore", str(file))
+    assert digests() == before
+    assert Shop.objects.get().name == AWKWARD
+    call_command("restore", str(file), "--compare")
+
+
+def test_new_rows_are_numbered_after_the_restored_ones(furnished: Shop, tmp_path: Path) -> None:
+    last = Bowler.objects.latest("pk")
+    archive.write(tmp_path / "all.zip")
+    archive.restore(tmp_path / "all.zip", replace=True)
+    new = Bowler.objects.create(shop=furnished, name="New", hand="right")
+    assert new.pk > last.pk
+
+
+def test_what_was_written_since_is_told_apart(furnished: Shop, tmp_path: Path) -> None:
+    file = tmp_path / "all.zip"
+    archive.write(file)
+    Bowler.objects.update(name="Changed")
+    with pytest.raises(CommandError, match=r"bowlers\.bowler: 1 rows in both, not all the same"):
+        call_command("restore", str(file), "--compare")
+    User.objects.create_user("late")
+    assert {unlike.table for unlike in archive.compare(archive.check(file))} == {
+        "auth.user",
+        "bowlers.bowler",
+    }
+
+
+def test_a_shop_is_never_replaced_without_saying_so(furnished: Shop, tmp_path: Path) -> None:
+    archive.write(tmp_path / "all.zip")
+    before = digests()
+    with pytest.raises(CommandError, match="--replace"):
+        call_command("restore", str(tmp_path / "all.zip"))
+    assert digests() == before
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"rows/bowlers.bowler.jsonl": b"[]\n"}, "damaged at table bowlers.bowler"),
+        ({"rows/bowlers.bowler.jsonl": b""}, "damaged at table bowlers.bowler"),
+        ({"contents.json": b'{"format": 99}'}, "format 99"),
+        ({"contents.json": b"{"}, "isn't a whole backup"),
+    ],
+)
+def test_a_damaged_file_changes_nothing(
+    furnished: Shop, tmp_path: Path, change: dict[str, bytes], said: str
+) -> None:
+    archive.write(tmp_path / "all.zip")
+    before = digests()
+    spoilt = spoil(tmp_path / "all.zip", change)
+    with pytest.raises(CommandError, match=said):
+        call_command("restore", str(spoilt), "--replace")
+    assert digests() == before
+
+
+@pytest.mark.parametrize("content", [b"", b"not a zip", b"PK\x03\x04"])
+def test_what_isn_t_a_backup_is_refused(furnished: Shop, tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "x.zip").write_bytes(content)
+    with pytest.raises(CommandError, match="isn't a whole backup"):
+        call_command("restore", str(tmp_path / "x.zip"), "--replace")
+    with pytest.raises(CommandError, match="There is no file"):
+        call_command("restore", str(tmp_path / "none.zip"), "--replace")
+
+
+def test_rows_that_point_nowhere_change_nothing(furnished: Shop, tmp_path: Path) -> None:
+    """A file consistent in itself whose rows don't fit together: the database refuses, whole."""
+    archive.write(tmp_path / "all.zip")
+    before = digests()
+    contents: dict[str, Any] = archive.check(tmp_path / "all.zip")
+    contents["tables"]["proshop.shop"] = {"rows": 0, "digest": rows.Tally().digest}
+    spoilt = spoil(
+        tmp_path / "all.zip",
+        {"rows/proshop.shop.jsonl": b"", "contents.json": json.dumps(contents).encode()},
+    )
+    with pytest.raises(CommandError, match=r"the database refuses: (?i:.*foreign key)"):
+        call_command("restore", str(spoilt), "--replace")
+    assert digests() == before
+
+
+def test_a_backup_of_another_release_is_refused(furnished: Shop, tmp_path: Path) -> None:
+    archive.write(tmp_path / "all.zip")
+    contents = archive.check(tmp_path / "all.zip")
+    newer = {**contents, "migrations": [*contents["migrations"], "arsenal.9999_later"]}
+    older = {**contents, "migrations": contents["migrations"][:-1]}
+    for changed, said in ((newer, r"lacks arsenal\.9999_later"), (older, "earlier release")):
+        spoilt = spoil(tmp_path / "all.zip", {"contents.json": json.dumps(changed).encode()})
+        with pytest.raises(CommandError, match=said):
+            call_command("restore", str(spoilt), "--replace")
+
+
+def test_uploaded_files_come_back_and_stay_in_their_folder(
+    furnished: Shop, tmp_path: Path, settings: Any
+) -> None:
+    settings.MEDIA_ROOT = str(tmp_path / "uploads")
+    upload = tmp_path / "uploads" / "deep" / "Zoë.csv"
+    upload.parent.mkdir(parents=True)
+    upload.write_bytes(b"\x00\xffany bytes")
+    archive.write(tmp_path / "all.zip")
+    upload.unlink()
+    archive.restore(tmp_path / "all.zip", replace=True)
+    assert upload.read_bytes() == b"\x00\xffany bytes"
+    contents = archive.check(tmp_path / "all.zip")
+    digest = contents["files"].pop("deep/Zoë.csv")
+    contents["files"]["../outside"] = digest
+    spoilt = spoil(
+        tmp_path / "all.zip",
+        {"files/../outside": upload.read_bytes(), "contents.json": json.dumps(contents).encode()},
+    )
+    with pytest.raises(archive.Refused, match="outside its folder"):
+        archive.restore(spoilt, replace=True)
+    assert not (tmp_path / "outside").exists()
+
+
+def test_old_backups_are_deleted_only_when_asked(
+    furnished: Shop, tmp_path: Path, settings: Any
+) -> None:
+    settings.VAR_DIR = tmp_path
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    for day in ("20200101-000000", "20200102-000000"):
+        (folder / f"hookwright-{day}.zip").touch()
+    (folder / "mine.zip").touch()
+    call_command("backup")
+    assert len(list(folder.glob("hookwright-*.zip"))) == 3
+    call_command("backup", "--keep", "1")
+    assert len(list(folder.glob("hookwright-*.zip"))) == 1
+    assert not (folder / "hookwright-20200102-000000.zip").exists()
+    assert (folder / "mine.zip").exists()
+
+
+def test_a_backup_is_for_its_owner_s_eyes(furnished: Shop, tmp_path: Path) -> None:
+    archive.write(tmp_path / "all.zip")
+    assert (tmp_path / "all.zip").stat().st_mode & 0o077 == 0
+
+
+def manage(source: Path, *command: str) -> "subprocess.CompletedProcess[str]":
+    return subprocess.run(
+        [sys.executable, settings.BASE_DIR / "manage.py", *command],
+        env={**os.environ, "DATABASE_URL": f"sqlite:///{source}"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.fixture
+def elsewhere(transactional_db: None, tmp_path: Path) -> Iterator[str]:
+    """The address of another database, of the kind that the tests run on."""
+    if connection.vendor == "sqlite":
+        yield f"sqlite:///{tmp_path / 'moved.sqlite3'}"
+        return
+    where = connection.settings_dict
+    with connection.cursor() as cursor:
+        cursor.execute("CREATE DATABASE moved_shop")
+    yield f"postgres://{where['USER']}@{where['HOST']}:{where['PORT']}/moved_shop"
+    with connection.cursor() as cursor:
+        cursor.execute("DROP DATABASE moved_shop WITH (FORCE)")
+
+
+def test_a_whole_shop_moves_from_sqlite_to_another_database(elsewhere: str, tmp_path: Path) -> None:
+    source = tmp_path / "source.sqlite3"
+    for command in (("migrate", "--verbosity=0"), ("demo",)):
+        done = manage(source, *command)
+        assert not done.returncode, done.stderr
+    moved = manage(source, "move_to", elsewhere)
+    assert "Copied and compared" in moved.stdout, moved.stderr
+    again = manage(source, "move_to", elsewhere)
+    assert "--replace" in again.stderr
+    assert not manage(source, "move_to", elsewhere, "--replace").returncode
+    # And back by a backup of the other, held against the first.
+    file = str(tmp_path / "moved.zip")
+    written = subprocess.run(
+        [sys.executable, settings.BASE_DIR / "manage.py", "backup", file],
+        env={**os.environ, "DATABASE_URL": elsewhere},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "read back whole" in written.stdout
+    assert "row for row" in manage(source, "restore", file, "--compare").stdout
+
+
+def test_an_address_that_is_none_is_refused() -> None:
+    with pytest.raises(CommandError, match="isn't a database's address"):
+        call_command("move_to", "nowhere")
