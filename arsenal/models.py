@@ -6,6 +6,7 @@ from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
 from arsenal.rerank.models import Rerank, RerankEntry
+from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
 
 __all__ = [
     "BallModel",
@@ -14,8 +15,10 @@ __all__ = [
     "Condition",
     "Cover",
     "Finish",
+    "HardnessReading",
     "Hole",
     "House",
+    "HouseLimit",
     "LaneSurface",
     "LayoutNotation",
     "Observation",
@@ -24,5 +27,6 @@ __all__ = [
     "Rerank",
     "RerankEntry",
     "Role",
+    "ShopRules",
     "StockBall",
 ]

@@ -8,4 +8,5 @@ urlpatterns = [
     path("", include("arsenal.lanes.urls")),
     path("", include("arsenal.advice.urls")),
     path("", include("arsenal.afterwards.urls")),
+    path("", include("arsenal.rules.urls")),
 ]

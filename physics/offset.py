@@ -127,7 +127,7 @@ def moved_boards(
 def balls() -> list[tuple[str, body.Body]]:
     """The ball as drilled, and with 1 oz and the limit on each side."""
     plain = plain_ball()
-    limit = NO_BALANCE_HOLE.heavy_static_oz
+    limit = NO_BALANCE_HOLE.largest_static_oz()
     rows = [("as drilled", plain)]
     for ounces in (1.0, limit):
         for name, (top, side, finger) in SIDES:

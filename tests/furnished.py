@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from arsenal.models import BowlerCondition, Ranking
+from arsenal.models import BowlerCondition, HouseLimit, Ranking
 from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Shop
 from tests.arsenal import invented, records
@@ -72,6 +72,9 @@ def furnish(shop: Shop, user: User) -> Furnished:
         started_at=timezone.now(),
         finished_at=timezone.now(),
     )
+    limit = HouseLimit.objects.create(
+        shop=shop, rule_set="us-2020", limit="top_oz:over10", value=2.5, reason="Our league."
+    )
     kinds: dict[str, Any] = {
         "customers": bowler,
         "grips": records.grip(bowler),
@@ -84,6 +87,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "conditions": condition,
         "rankings": ranking,
         "observations": seen,
+        "rules": limit,
     }
     return Furnished({path: record.pk for path, record in kinds.items()}, met.pk)
 

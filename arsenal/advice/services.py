@@ -44,6 +44,7 @@ PARTS = {
     "shelf": "the shelf",
     "catalogue": "the catalogue",
     "prices": "the shop's prices",
+    "rules": "the rules the shop holds balls to",
 }
 
 

@@ -12,5 +12,8 @@ class OwnedBallQuerySet(ShopRecordQuerySet):
         return self.filter(retired=False)
 
     def with_drilling(self) -> Self:
-        """Each ball with its customer, model and holes: two queries however many balls."""
-        return self.select_related("bowler", "spec__model").prefetch_related("holes")
+        """Each ball with its customer, model, holes and durometer readings: three queries
+        however many balls."""
+        return self.select_related("bowler", "spec__model", "shop").prefetch_related(
+            "holes", "hardness_readings"
+        )

@@ -65,12 +65,14 @@ def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
     """
     found: list[Drilled] = []
     spreads: dict[str, Spread] | None = None
+    chosen = None
     for ball in balls:
         if spreads is None:
             fitting = fitting_in_use(ball.bowler)
             spreads = delivery_summary(fitting) if fitting else {}
+            chosen = engine.rules_of(ball.shop)
         try:
-            found.append(Drilled(ball, engine.drilled_numbers(ball, spreads), ""))
+            found.append(Drilled(ball, engine.drilled_numbers(ball, spreads, chosen), ""))
         except InputError as error:
             found.append(Drilled(ball, None, refusal_words(error)))
     return found

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from arsenal.engine import bodies, inputs, learning, wearing
+from arsenal.engine import bodies, inputs, learning, rulings, wearing
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
@@ -24,10 +24,21 @@ from arsenal.engine.learning import (
     why_uncounted,
 )
 from arsenal.engine.ranking import run_ranking
+from arsenal.engine.rulings import (
+    held_to,
+    limit_rows,
+    limit_words,
+    movable,
+    newest_reading,
+    rule_set_of,
+    rule_sets,
+    rules_of,
+    values_of,
+)
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
 from bowlers.engine import delivery_summary, fitting_in_use
-from physics import MODEL_VERSION, body, lane, rules, worth
+from physics import MODEL_VERSION, lane, rules, worth
 from physics.units import KG_TO_LB, M_TO_IN
 from physics.wear import BURNT_GAMES, state_name
 
@@ -49,16 +60,25 @@ __all__ = [
     "evidence_of",
     "fading_of",
     "fading_question",
+    "held_to",
     "house_friction",
     "inputs_for",
     "is_played",
     "learnt_by",
     "leave_name",
+    "limit_rows",
+    "limit_words",
+    "movable",
+    "newest_reading",
     "picked_spread",
+    "rule_set_of",
+    "rule_sets",
+    "rules_of",
     "run_ranking",
     "spread_of",
     "state_name",
     "tables_of",
+    "values_of",
     "why_uncounted",
 ]
 
@@ -68,11 +88,15 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
     return learning.with_learnt(inputs.inputs_for(bowler), bowler)
 
 
-def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None) -> dict[str, Any]:
+def drilled_numbers(
+    ball: OwnedBall,
+    spreads: Mapping[str, Spread] | None = None,
+    chosen: rules.RuleSet | None = None,
+) -> dict[str, Any]:
     """Drilled mass properties, statics, the layout in every notation, and track clearance.
 
-    ``spreads`` is the summary of the customer's fitting in use, empty without one; it is looked up
-    when not given. A whole bag needs it once.
+    ``spreads`` is the summary of the customer's fitting in use, empty without one, and ``chosen``
+    the shop's rules: both are looked up when not given. A whole bag needs them once.
 
     Raises :class:`physics.errors.InputError` naming what can't be drilled. Flare and clearance are
     those of an ordinary throw of the fitting in use, and left out without one.
@@ -82,13 +106,26 @@ def drilled_numbers(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None
     drilled, placed, holes = bodies.ball_of(
         numbers["label"], numbers["layout"], numbers["holes"], pap
     )
-    warnings = rules.undrilled_faults(body.Label(**numbers["label"])) + rules.static_faults(drilled)
+    chosen = chosen or rulings.rules_of(ball.shop)
+    kinds = [hole["kind"] for hole in numbers["holes"]]
+    values = rulings.values_of(
+        numbers["label"],
+        drilled.static_oz,
+        kinds,
+        ball.bowler,
+        rulings.newest_reading(ball),
+        chosen=chosen,
+    )
+    weight_lb = drilled.mass_kg * KG_TO_LB
+    check = rulings.held_to(chosen, weight_lb, values)
+    warnings = [row["words"] for row in check if row["fails"]]
     found: dict[str, Any] = drilled.numbers() | {
-        "weight_lb": drilled.mass_kg * KG_TO_LB,
+        "weight_lb": weight_lb,
         "layout": placed.numbers(),
         "flare_in": None,
         "clearance_in": [],
-        "rule_set": rules.NO_BALANCE_HOLE.name,
+        "rule_set": chosen.name,
+        "check": check,
     }
     if spreads is None:
         fitting = fitting_in_use(ball.bowler)

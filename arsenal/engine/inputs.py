@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from arsenal.bag.starting_grip import holes_of, starting_holes
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
-from arsenal.engine import menu, prices
+from arsenal.engine import menu, prices, rulings
 from bowlers.engine import delivery_summary, errors_behind, fitting_in_use, spare_fitting
 from physics import wear
 from physics.lane import LANE_SURFACES
@@ -61,6 +61,7 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         raise Missing(wanted)
     weight_lb = _usual_weight(balls)
     holes = _grip(bowler, balls)
+    chosen = rulings.rules_numbers(bowler.shop)
     return {
         "customer": {
             "id": bowler.pk,
@@ -83,6 +84,8 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         "weight_lb": weight_lb,
         "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
         "prices": dict(prices.ALL),
+        # Left out where they are the usual ones, so that earlier answers are found again.
+        **({"rules": chosen} if chosen else {}),
     }
 
 

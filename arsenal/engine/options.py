@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from arsenal.engine import bodies, prices
+from arsenal.engine import bodies, prices, rulings
 from arsenal.engine.words import layout_words
 from physics import body, bowler, care, layout, rules, worth
 from physics.errors import InputError
@@ -65,6 +65,7 @@ class _Builder:
         self.layouts: list[LayoutNumbers] = inputs["menu"]["layouts"]
         self.finishes: list[str] = inputs["menu"]["finishes"]
         self.prices: Mapping[str, float] = prices.ALL | inputs["prices"]
+        self.rules = rulings.rules_from(inputs.get("rules"))
         self.excluded: list[dict[str, str]] = []
 
     def owned(self, index: int, ball: Mapping[str, Any]) -> Choice | None:
@@ -160,7 +161,7 @@ class _Builder:
         """An undrilled ball in each layout and finish; polyester is a spare ball."""
         name = ball["name"]
         what = "spare" if ball["cover"] == "polyester" else kind
-        faults = rules.undrilled_faults(body.Label(**ball["label"]))
+        faults = rules.undrilled_faults(body.Label(**ball["label"]), self.rules)
         if faults:
             self._rule_out(name, "; ".join(faults))
             return
@@ -191,7 +192,7 @@ class _Builder:
         except InputError as error:
             self._rule_out(what, f"{error.field} must be {error.allowed}")
             return None
-        faults = rules.static_faults(drilled) + self._track(drilled, placed, cut)
+        faults = rules.static_faults(drilled, self.rules) + self._track(drilled, placed, cut)
         if faults:
             self._rule_out(what, "; ".join(faults))
             return None

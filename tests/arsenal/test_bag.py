@@ -352,7 +352,7 @@ def test_the_bag_costs_the_same_queries_however_full(
     for _ in range(4):
         records.owned_ball(bowler, spec)
     # Session, user, membership; customer, balls with their models, holes; fitting and deliveries.
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         staff_client.get(reverse("bag", args=[bowler.pk]))
 
 

@@ -17,6 +17,7 @@ NO_PAGES = {
     *("condition-states", "condition-file"),
     *("delivery-save", "delivery-keep", "delivery-again"),
     *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
+    *("rules-choose", "house-limit-back"),
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
 PAGES = [entry for entry in patterns() if entry[0].name not in NO_PAGES | {"sign-in"}]

@@ -1,0 +1,12 @@
+"""Addresses of the rules and of weighing in."""
+
+from django.urls import path
+
+from arsenal.rules import views
+
+urlpatterns = [
+    path("rules/", views.rules, name="rules"),
+    path("rules/choose/", views.choose, name="rules-choose"),
+    path("rules/<int:pk>/back/", views.take_back, name="house-limit-back"),
+    path("bag/<int:pk>/hardness/", views.hardness_add, name="hardness-add"),
+]

@@ -1,0 +1,188 @@
+"""The rules a shop holds balls to: chosen, changed by the owner, and checked on a ball's page."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from arsenal import engine
+from arsenal.models import HardnessReading, HouseLimit, OwnedBall, ShopRules
+from proshop.models import Shop
+from tests.arsenal import records
+
+
+@pytest.fixture
+def ball(shop: Shop) -> OwnedBall:
+    bowler = records.customer(shop)
+    return records.owned_ball(bowler, records.ball_model(shop).specs.get())
+
+
+def page_of(client: Client) -> Any:
+    return client.get(reverse("rules"))
+
+
+def choosing(client: Client, rule_set: str) -> Any:
+    page = page_of(client)
+    values = records.form_values(page, page.context["choose"])
+    return client.post(reverse("rules-choose"), {**values, "rule_set": rule_set}, follow=True)
+
+
+def setting(client: Client, **typed: str) -> Any:
+    page = page_of(client)
+    values = records.form_values(page, page.context["form"])
+    typed = {"limit": "top_oz:over10", "why": "exception", "reason": "Tuesday league", **typed}
+    return client.post(reverse("rules"), {**values, **typed}, follow=True)
+
+
+def test_a_new_shop_holds_balls_to_the_set_in_force(staff_client: Client, shop: Shop) -> None:
+    page = page_of(staff_client).content.decode()
+    assert "No balance hole, from 1 August 2020" in page
+    assert "from memory: check the current rule book" in page
+    assert "form_token" not in page, "staff see the rules and change nothing"
+
+
+def test_the_owner_chooses_another_set_and_balls_are_held_to_it(
+    owner_client: Client, shop: Shop, ball: OwnedBall
+) -> None:
+    """Read: side weight was held to 1 oz until August 2020 and is to 3 oz since."""
+    before = engine.drilled_numbers(ball)
+    assert "over" not in " ".join(before["warnings"])
+    assert abs(before["static_oz"]["finger"]) > 1 or abs(before["static_oz"]["side"]) > 1
+    choosing(owner_client, "us-until-2020")
+    after = engine.drilled_numbers(ball)
+    assert after["rule_set"] == "one balance hole allowed, until 1 August 2020"
+    assert "limit 1.00 oz" in " ".join(after["warnings"])
+    page = owner_client.get(ball.get_absolute_url()).content.decode()
+    assert "one balance hole allowed, until 1 August 2020" in page
+
+
+def test_a_set_that_does_not_exist_changes_nothing(owner_client: Client, shop: Shop) -> None:
+    page = choosing(owner_client, "no such set").content.decode()
+    assert "The rule set wasn’t changed" in page
+    assert not ShopRules.objects.exists()
+
+
+def test_a_limit_of_the_house_is_shown_wherever_it_counts(
+    owner_client: Client, ball: OwnedBall
+) -> None:
+    page = setting(owner_client, value="0.5", reason="Friday league, its by-laws").content.decode()
+    assert "Friday league, its by-laws" in page
+    assert "Olive" in page
+    warnings = " ".join(engine.drilled_numbers(ball)["warnings"])
+    assert "limit 0.50 oz" in warnings
+    assert "(a limit of the house)" in warnings
+    assert "set by this house" in owner_client.get(ball.get_absolute_url()).content.decode()
+
+
+def test_a_limit_taken_back_stays_on_record_and_counts_no_more(
+    owner_client: Client, ball: OwnedBall
+) -> None:
+    setting(owner_client, value="0.5")
+    limit = HouseLimit.objects.get()
+    back = reverse("house-limit-back", args=[limit.pk])
+    owner_client.post(back, {"record_version": limit.version})
+    assert "0.50" not in " ".join(engine.drilled_numbers(ball)["warnings"])
+    limit.refresh_from_db()
+    assert limit.taken_back
+    setting(owner_client, value="4")
+    assert HouseLimit.objects.filter(taken_back=False).count() == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"value": "-1"}, "Limit here must be between 0 and 1000"),
+        ({"value": "nan"}, "Limit here must be"),
+        ({"value": "3", "limit": "colour:any"}, "Select a valid choice"),
+        ({"value": "3", "reason": ""}, "This field is required"),
+    ],
+)
+def test_an_impossible_limit_is_refused_by_name(
+    owner_client: Client, shop: Shop, typed: dict[str, str], said: str
+) -> None:
+    assert said in setting(owner_client, **typed).content.decode()
+    assert not HouseLimit.objects.exists()
+
+
+def test_two_limits_for_one_rule_are_refused(owner_client: Client, shop: Shop) -> None:
+    setting(owner_client, value="2")
+    assert "take that back first" in setting(owner_client, value="1").content.decode()
+    assert HouseLimit.objects.get().value == 2
+
+
+def test_staff_change_no_rules(staff_client: Client, shop: Shop) -> None:
+    for name in ("rules", "rules-choose"):
+        answer = staff_client.post(reverse(name), {"rule_set": "us-until-2020"})
+        assert answer.status_code == 403
+    assert not ShopRules.objects.exists()
+
+
+def test_the_usual_rules_leave_earlier_rankings_findable(
+    owner_client: Client, ball: OwnedBall
+) -> None:
+    assert engine.rulings.rules_numbers(ball.shop) == {}
+    setting(owner_client, value="2.5")
+    numbers = engine.rulings.rules_numbers(ball.shop)
+    assert numbers == {"rule_set": "us-2020", "house": {"top_oz:over10": 2.5}}
+    assert engine.rulings.rules_from(numbers).limit("top_oz:over10").high == 2.5
+
+
+def test_an_unused_thumb_hole_counts_as_a_balance_hole(shop: Shop, ball: OwnedBall) -> None:
+    """Read: from 1 August 2020 a thumb hole not used in a delivery is a balance hole."""
+    ball.bowler.thumb = "none"
+    ball.bowler.save()
+    warnings = engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))["warnings"]
+    assert any("unused thumb hole" in said for said in warnings)
+
+
+def test_a_ball_without_a_thumb_hole_needs_its_palm_mark_looked_at(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    ball.holes.filter(kind="thumb").delete()
+    page = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "Palm centre marked with a plus" in page
+    assert "look or measure" in page
+
+
+def reading(client: Client, ball: OwnedBall, **typed: str) -> Any:
+    address = reverse("hardness-add", args=[ball.pk])
+    page = client.get(address)
+    values = records.form_values(page, page.context["form"])
+    typed = {"hardness_d": "70", "temperature_f": "72", "read_on": "2024-03-01", **typed}
+    return client.post(address, {**values, **typed}, follow=True)
+
+
+def test_a_soft_ball_fails_by_two_shore(staff_client: Client, ball: OwnedBall) -> None:
+    """Quoted: at least 72 Shore D, read between 68 and 78 °F."""
+    reading(staff_client, ball)
+    page = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "hardness 70 Shore D, at least 72 Shore D: 2 Shore D short" in page
+
+
+def test_a_reading_of_a_warm_ball_counts_for_no_rule(staff_client: Client, ball: OwnedBall) -> None:
+    reading(staff_client, ball, temperature_f="95")
+    assert HardnessReading.objects.count() == 1
+    assert "short" not in " ".join(engine.drilled_numbers(ball)["warnings"])
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"hardness_d": "700"}, "Hardness must be between 40 and 100 Shore D"),
+        ({"temperature_f": "400"}, "must be between 32 and 120 °F"),
+        (
+            {"read_on": (timezone.localdate() + datetime.timedelta(days=2)).isoformat()},
+            "The day must be between 1990 and today",
+        ),
+    ],
+)
+def test_impossible_readings_are_refused(
+    staff_client: Client, ball: OwnedBall, typed: dict[str, str], said: str
+) -> None:
+    assert said in reading(staff_client, ball, **typed).content.decode()
+    assert not HardnessReading.objects.exists()
