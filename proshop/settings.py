@@ -6,6 +6,8 @@ ALLOWED_HOSTS  comma-separated host names; giving any means the site is served o
 HTTPS          1 or 0 overrides that guess (secure cookies, HSTS, proxy header)
 DEBUG          1 for Django's own error pages
 NUMBA_CACHE_DIR where compiled kernels are kept, var/numba by default
+LOG_LEVEL      WARNING by default; INFO logs one line a request
+LOG_FORMAT     json for one JSON object a line
 """
 
 import os
@@ -44,7 +46,7 @@ def local_secret_key() -> str:
 
 
 # Set before anything imports numba, which reads it once.
-os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
+NUMBA_CACHE_DIR = os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
 
 DEBUG = flag("DEBUG", False)
 SECRET_KEY = os.environ.get("SECRET_KEY") or local_secret_key()
@@ -73,6 +75,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "proshop.requests.counted",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -207,10 +210,26 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["d
 JOB_LOST_AFTER_SECONDS = 180
 JOB_MAX_ATTEMPTS = 3
 
+# For people by default; LOG_FORMAT=json gives one JSON object a line, for machines to gather.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"number": {"()": "proshop.requests.WithNumber"}},
+    "formatters": {
+        "line": {"format": "{asctime} {levelname} {name} {request}: {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "format": "{asctime}{levelname}{name}{message}{request}",
+            "style": "{",
+            "rename_fields": {"asctime": "at", "levelname": "level", "name": "from"},
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if os.environ.get("LOG_FORMAT") == "json" else "line",
+            "filters": ["number"],
+        }
+    },
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
 }

@@ -10,6 +10,7 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", login_not_required(views.SignIn.as_view()), name="sign-in"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="sign-out"),
+    path("health/", login_not_required(views.healthy), name="health"),
     path("glossary/", views.glossary, name="glossary"),
     path("", include("bowlers.urls")),
     path("", include("arsenal.urls")),

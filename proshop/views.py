@@ -1,12 +1,16 @@
 """Home, signing in, the glossary and the pages for when something went wrong."""
 
+import sys
+
 from django.contrib.auth.views import LoginView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.views.decorators.http import require_safe
 
 from bowlers.models import Bowler, Fitting
 
+from . import health, requests
 from .access import ShopRequest, staff_required
 from .glossary import PARTS
 
@@ -46,6 +50,18 @@ def glossary(request: ShopRequest) -> HttpResponse:
     return render(request, "proshop/glossary.html", {"parts": PARTS})
 
 
+@require_safe
+def healthy(request: HttpRequest) -> JsonResponse:
+    """For whoever watches the site: 200 if it can work, 503 if not. Says nothing of anybody."""
+    found = list(health.findings(quick=True))
+    well = all(one.well or not one.serious for one in found)
+    parts = {one.name: "well" if one.well else "wrong" for one in found}
+    response = JsonResponse({"status": "well" if well else "wrong", **parts})
+    response.status_code = 200 if well else 503
+    response["Cache-Control"] = "no-store"
+    return response
+
+
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     return render(request, "400.html", status=400)
 
@@ -59,8 +75,12 @@ def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
+    trouble = sys.exc_info()[1]
+    if trouble is not None and (answer := requests.unavailable(trouble)) is not None:
+        return answer
     # Without the request: its context asks the database, which may be what broke.
-    return HttpResponse(render_to_string("500.html"), status=500)
+    page = render_to_string("500.html", {"request_number": requests.number.get()})
+    return HttpResponse(page, status=500)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -15,7 +15,8 @@ from proshop.models import Shop
 from tests.conftest import PASSWORD
 from tests.furnished import Furnished, furnish, patterns
 
-OPEN_TO_STRANGERS = {"sign-in"}
+# What a stranger may open, and what each is answered to a look and to a form.
+OPEN_TO_STRANGERS = {"sign-in": (200, 200), "health": (200, 405)}
 EVERY_ADDRESS = list(patterns())
 NAMES = [str(pattern.name) for pattern, _ in EVERY_ADDRESS]
 OF_A_RECORD = [(pattern, route) for pattern, route in EVERY_ADDRESS if pattern.pattern.converters]
@@ -35,9 +36,9 @@ def test_a_stranger_is_sent_to_the_sign_in_page(
     pattern: URLPattern, route: str, stranger_client: Client, furnished: Furnished
 ) -> None:
     address = furnished.address(pattern, route)
-    for response in (stranger_client.get(address), stranger_client.post(address)):
+    for n, response in enumerate((stranger_client.get(address), stranger_client.post(address))):
         if pattern.name in OPEN_TO_STRANGERS:
-            assert response.status_code == 200
+            assert response.status_code == OPEN_TO_STRANGERS[str(pattern.name)][n]
         else:
             assert response.status_code == 302
             assert response["Location"].startswith(reverse(settings.LOGIN_URL))
