@@ -62,7 +62,7 @@ def counted(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[...
     return serve
 
 
-def unavailable(trouble: Exception) -> HttpResponse | None:
+def unavailable(trouble: BaseException) -> HttpResponse | None:
     """The page for a full disk, a lost or a busy database; None for any other trouble."""
     why = reason(trouble)
     if why is None:

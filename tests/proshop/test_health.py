@@ -19,7 +19,7 @@ from proshop import health
 
 
 @pytest.fixture
-def only() -> Iterator[Callable[..., None]]:
+def only() -> Iterator[Callable[[str, Any], object]]:
     """Put a look of this test's own beside the others, for this test."""
     before = dict(health._LOOKS)
     yield lambda name, function: health.look(name)(function)
@@ -31,7 +31,7 @@ def broken(*args: Any, **kwargs: Any) -> Any:
     raise OperationalError("server closed the connection unexpectedly")
 
 
-def waiting(minutes: float) -> DBTaskResult:
+def waiting(minutes: float) -> "DBTaskResult[Any, Any]":
     job = DBTaskResult.objects.create(
         task_path="arsenal.rerank.tasks.gather",
         args_kwargs={"args": [], "kwargs": {}},
