@@ -85,8 +85,18 @@ def afterwards_step(bowler: Bowler) -> hub.Step:
     )
 
 
+def grip_links(bowler: Bowler) -> list[hub.Link]:
+    """The balls whose holes may be copied into a grip, newest first."""
+    drilled = bowler.bag.in_use().filter(holes__isnull=False).select_related("spec__model")
+    return [
+        hub.Link(f"Copy the grip of {ball}", reverse("grip-from-ball", args=[ball.pk]))
+        for ball in drilled.distinct().order_by("-pk")
+    ]
+
+
 def register_steps() -> None:
     growth.register("weights", weights_note)
+    hub.register_grip_links("bag", grip_links)
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)
     hub.register("advice", 40, advice_step)

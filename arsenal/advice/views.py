@@ -15,6 +15,7 @@ from arsenal.advice import charts, services
 from arsenal.advice.choices import ChoiceFilter
 from arsenal.advice.models import Ranking
 from arsenal.advice.window_rows import window_rows
+from bowlers.grips.services import painful_grip
 from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, staff_required
 
@@ -130,6 +131,7 @@ def _common(bowler: Bowler, stored: Ranking) -> dict[str, Any]:
         "bowler": bowler,
         "ranking": stored,
         "result": result,
+        "painful": painful_grip(bowler),
         "earlier": services.earlier_answers(bowler, but=stored),
     }
 

@@ -14,12 +14,14 @@ from django.db import transaction
 from arsenal import engine
 from arsenal.bag.forms import BaseHoleFormSet, OwnedBallForm
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
-from arsenal.bag.starting_grip import HoleNumbers, holes_of, starting_holes
+from arsenal.bag.starting_grip import HoleNumbers, holes_in_hand, holes_of
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.services import set_sold
 from arsenal.refusals import refusal_words
 from bowlers.engine import delivery_summary, fitting_in_use
-from bowlers.models import Bowler
+from bowlers.engine_grip import measures_of_holes
+from bowlers.grips.services import painful_grip
+from bowlers.models import Bowler, Grip
 from physics.errors import InputError
 from physics.measure import Spread
 
@@ -98,16 +100,20 @@ def fading(ball: OwnedBall) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Start:
-    """What a new ball's form starts from, and where each part of it comes from."""
+    """What a new ball's form starts from, and where each part of it comes from.
+
+    ``painful``: the grip on record that hurts; no holes are offered then.
+    """
 
     initial: dict[str, Any]
     holes: list[HoleNumbers]
     pap_from: str
-    holes_from: OwnedBall | None
+    holes_from: str
+    painful: Grip | None
 
 
 def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None) -> Start:
-    """Label from the shelf or the weight, PAP from the fitting in use, holes from the last ball."""
+    """Label from shelf or weight, PAP from the fitting in use, holes of the grip in hand."""
     label = stock or spec
     initial: dict[str, Any] = {"spec": spec.pk, "finish": spec.model.factory_finish}
     if isinstance(label, StockBall):
@@ -121,14 +127,23 @@ def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None)
         spreads = delivery_summary(fitting)
         paps = [n for n in ("pap_over_in", "pap_up_in") if n in spreads]
         initial |= {n: round(spreads[n].mean, 2) for n in paps}
-    last = bowler.bag.with_drilling().filter(holes__isnull=False).order_by("-pk").first()
-    holes = holes_of(last) if last else starting_holes(bowler.fingers, bowler.thumb)
+    painful = painful_grip(bowler)
+    holes, holes_from = holes_in_hand(bowler)
     return Start(
         initial=initial,
-        holes=[h for h in holes if bowler.thumb != "none" or h["kind"] != "thumb"],
+        holes=[] if painful else holes,
         pap_from=f"the fitting of {fitting.fitted_on:%-d %b %Y}" if fitting else "",
-        holes_from=last,
+        holes_from=holes_from,
+        painful=painful,
     )
+
+
+def grip_of(ball: OwnedBall) -> dict[str, Any]:
+    """What a ball's holes say of the grip they were drilled for, by the grip's field names.
+
+    Raises InputError when a finger hole is missing.
+    """
+    return measures_of_holes(holes_of(ball))
 
 
 @transaction.atomic

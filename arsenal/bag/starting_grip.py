@@ -1,14 +1,24 @@
-"""Where a grip may start when nothing is known of the customer's last one.
+"""The holes of a customer's grip: as measured, else as in their newest ball, else a start.
 
-Every number here is a starting point: common practice, no source. The customer's hand is measured
-before anything is drilled.
+The numbers of the start are common practice, no source. The customer's hand is measured before
+anything is drilled.
 """
 
 from __future__ import annotations
 
-from typing import TypedDict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypedDict, cast
 
-from arsenal.bag.models import Hole, OwnedBall
+from django.utils.formats import date_format
+
+from arsenal.bag.models import OwnedBall
+from bowlers.engine_grip import grip_in_use, holes_of_grip
+from bowlers.grips.models import Grip
+from bowlers.holding import Fingers, Thumb
+from physics.errors import InputError
+
+if TYPE_CHECKING:
+    from bowlers.models import Bowler
 
 
 class HoleNumbers(TypedDict):
@@ -24,45 +34,44 @@ class HoleNumbers(TypedDict):
     density_g_cm3: float
 
 
-def _hole(
-    kind: Hole.Kind, over_in: float, up_in: float, size: tuple[float, float], forward: float = 0.0
-) -> HoleNumbers:
-    return {
-        "kind": kind.value,
-        "over_in": over_in,
-        "up_in": up_in,
-        "diameter_in": size[0],
-        "depth_in": size[1],
-        "pitch_forward_in": forward,
-        "pitch_lateral_in": 0.0,
-        "density_g_cm3": 1.2,
-    }
+@dataclass(frozen=True)
+class _Usual:
+    """A plain grip of one kind: one span for both fingers, the bridge, and the fingers' holes."""
+
+    span_in: float
+    bridge_in: float
+    finger_in: tuple[float, float]
+    thumb_forward_in: float
 
 
-def _grip(
-    half_bridge: float, finger_up: float, finger: tuple[float, float], thumb_up: float, pitch: float
-) -> list[HoleNumbers]:
-    # Ring finger on the PAP side: looking at the ball with the fingers up, a right hand's ring
-    # finger and PAP both lie to the right; a left-hander's ball is the mirror image.
-    return [
-        _hole(Hole.Kind.MIDDLE, -half_bridge, finger_up, finger),
-        _hole(Hole.Kind.RING, half_bridge, finger_up, finger),
-        _hole(Hole.Kind.THUMB, 0.0, thumb_up, (1.0, 2.75), pitch),
-    ]
-
-
-# Bridges of 1/4, 5/16 and 3/8 in; spans of about 4 1/4, 3 3/4 and 3 1/4 in, edge to edge.
-STARTING_GRIPS: dict[str, list[HoleNumbers]] = {
-    "fingertip": _grip(0.609, 2.609, (0.969, 1.75), -2.625, 0.0),
-    "semi": _grip(0.61, 2.32, (0.906, 2.0), -2.375, 0.25),
-    "conventional": _grip(0.625, 2.06, (0.875, 2.25), -2.125, 0.25),
+# Spans and bridges edge to edge, holes across and deep; the pitches of a thumb.
+USUAL: dict[str, _Usual] = {
+    Fingers.FINGERTIP: _Usual(4.25, 0.25, (0.96875, 1.75), 0.0),
+    Fingers.SEMI: _Usual(3.75, 0.3125, (0.90625, 2.0), 0.25),
+    Fingers.CONVENTIONAL: _Usual(3.25, 0.375, (0.875, 2.25), 0.25),
 }
+THUMB_IN = (1.0, 2.75)
 
 
 def starting_holes(fingers: str, thumb: str) -> list[HoleNumbers]:
     """A starting grip for this kind of grip; without a thumb hole when the thumb stays out."""
-    holes = STARTING_GRIPS.get(fingers, STARTING_GRIPS["fingertip"])
-    return [dict(h) for h in holes if thumb != "none" or h["kind"] != "thumb"]  # type: ignore[misc]
+    usual = USUAL.get(fingers, USUAL[Fingers.FINGERTIP])
+    across, deep = usual.finger_in
+    grip = Grip(
+        thumb=Thumb.IN,
+        span_middle_in=usual.span_in,
+        span_ring_in=usual.span_in,
+        bridge_in=usual.bridge_in,
+        middle_hole_in=across,
+        middle_depth_in=deep,
+        ring_hole_in=across,
+        ring_depth_in=deep,
+        thumb_hole_in=THUMB_IN[0],
+        thumb_depth_in=THUMB_IN[1],
+        thumb_forward_in=usual.thumb_forward_in,
+    )
+    holes = cast("list[HoleNumbers]", holes_of_grip(grip))
+    return [hole for hole in holes if thumb != Thumb.NONE or hole["kind"] != "thumb"]
 
 
 def holes_of(ball: OwnedBall) -> list[HoleNumbers]:
@@ -80,3 +89,24 @@ def holes_of(ball: OwnedBall) -> list[HoleNumbers]:
         }
         for hole in ball.holes.all()
     ]
+
+
+def holes_in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str]:
+    """The holes a new ball gets, and where they are from in words (empty for a start).
+
+    Of the grip measured for how they hold a ball today; without one those of the newest ball.
+    """
+    grip = grip_in_use(bowler)
+    if grip is not None:
+        try:
+            holes = cast("list[HoleNumbers]", holes_of_grip(grip))
+        except InputError:
+            pass  # A grip kept before a rule was known that refuses it: look further.
+        else:
+            return holes, f"the grip of {date_format(grip.measured_on, 'j F Y')}"
+    drilled = bowler.bag.with_drilling().filter(holes__isnull=False)
+    last = drilled.order_by("retired", "-pk").first()
+    if last is None:
+        return starting_holes(bowler.fingers, bowler.thumb), ""
+    holes = holes_of(last)
+    return [h for h in holes if bowler.thumb != Thumb.NONE or h["kind"] != "thumb"], str(last)

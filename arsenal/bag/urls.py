@@ -9,6 +9,7 @@ urlpatterns = [
     path("customers/<int:pk>/bag/new/", views.bag_add, name="bag-add"),
     path("bag/<int:pk>/", views.owned_ball, name="owned-ball"),
     path("bag/<int:pk>/edit/", views.owned_ball_edit, name="owned-ball-edit"),
+    path("bag/<int:pk>/grip/", views.grip_from_ball, name="grip-from-ball"),
     path("bag/<int:pk>/fading/", views.owned_ball_fading, name="owned-ball-fading"),
     path("bag/<int:pk>/retire/", views.owned_ball_retire, name="owned-ball-retire"),
 ]

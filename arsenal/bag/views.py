@@ -17,6 +17,7 @@ from arsenal.bag.services import (
     Start,
     as_drilled,
     fading,
+    grip_of,
     save_owned_ball,
     set_retired,
     start_for,
@@ -26,7 +27,9 @@ from arsenal.catalogue.views import pick
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.refusals import refusal_words, refuse, refuse_hole
+from bowlers.grips.services import beginning
 from bowlers.models import Bowler
+from bowlers.views.grips import new_grip
 from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
 from proshop.models import StaleRecord
@@ -88,6 +91,21 @@ def bag_add(request: ShopRequest, pk: int) -> HttpResponse:
     holes = HoleFormSet(request.POST or None, instance=blank, prefix="holes", starting=start.holes)
     heading = f"Add {spec.model} to {bowler}’s bag"
     return _ball_form(request, bowler, form, holes, heading=heading, start=start, stock=stock)
+
+
+@staff_required
+@once
+def grip_from_ball(request: ShopRequest, pk: int) -> HttpResponse:
+    """The grip in hand: a new grip filled with the holes of one ball of the bag."""
+    balls = OwnedBall.objects.for_shop(request.shop).with_drilling().select_related("bowler")
+    ball = get_object_or_404(balls, pk=pk)
+    try:
+        copied = grip_of(ball)
+    except InputError as error:
+        messages.error(request, f"{ball} has no grip to copy: {refusal_words(error)}")
+        return redirect(ball)
+    begin = beginning(ball.bowler, copied=copied, copied_from=str(ball))
+    return new_grip(request, ball.bowler, begin)
 
 
 @staff_required

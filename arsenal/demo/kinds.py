@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -73,6 +74,10 @@ class Visit:
         return [round(min(max(value, low), high), 4) for value in read]
 
 
+# Radius of the widest legal ball.
+ROUND_IN = 8.595 / 2
+
+
 @dataclass(frozen=True)
 class Drilled:
     """One hole: kind, where, how wide and deep, and its pitches."""
@@ -84,6 +89,7 @@ class Drilled:
     depth_in: float
     pitch_forward_in: float = 0.0
     pitch_lateral_in: float = 0.0
+    density_g_cm3: float = 1.2
 
 
 def grip(
@@ -97,10 +103,16 @@ def grip(
     thumb_pitch: float = 0.0,
     under: float = 0.0,
 ) -> tuple[Drilled, ...]:
-    """Holes of one hand: inches from the grip centre; ``under`` pitches the thumb to the PAP."""
+    """Holes of one hand: inches from the grip centre; ``under`` pitches the thumb to the PAP.
+
+    ``half_bridge`` is half the way between the finger holes' middles, along the ball: meridians
+    draw together toward the fingers, so each lies further over than that.
+    """
+    lie = math.sin(half_bridge / ROUND_IN) / math.cos(finger_up / ROUND_IN)
+    over = round(ROUND_IN * math.asin(lie), 3)
     fingers = (
-        Drilled("middle", -half_bridge, finger_up, *finger, finger_pitch),
-        Drilled("ring", half_bridge, finger_up, *finger, finger_pitch),
+        Drilled("middle", -over, finger_up, *finger, finger_pitch),
+        Drilled("ring", over, finger_up, *finger, finger_pitch),
     )
     if thumb is None:
         return fingers

@@ -17,6 +17,7 @@ from arsenal.advice import services
 from arsenal.advice.models import Ranking
 from arsenal.demo.balls import MODELS, SHELF, Label, Model
 from arsenal.demo.evenings import EVENINGS, Evening
+from arsenal.demo.grips import HANDS, holes_of, measured
 from arsenal.demo.instruments import FILMED, filmed
 from arsenal.demo.keeping import Keeper
 from arsenal.demo.kinds import Ball, Person, Visit
@@ -33,7 +34,7 @@ from arsenal.models import (
     OwnedBall,
     StockBall,
 )
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.models import Bowler, Delivery, Fitting, Grip
 from proshop.models import Membership, Shop
 
 SHOP = "Demo shop, two counters"
@@ -72,6 +73,7 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     specs = _balls(keeper, shop)
     conditions = _lanes(keeper, shop)
     bowlers = _people(keeper, shop, staff)
+    _hands(keeper, shop, bowlers)
     _bags(keeper, shop, bowlers, specs)
     _met(keeper, shop, bowlers, conditions)
     _seen(keeper, shop, bowlers, conditions, staff)
@@ -276,6 +278,24 @@ def _deliveries(fitting: Fitting, person: Person, visit: Visit) -> Iterator[dict
         }
 
 
+def _hands(keeper: Keeper, shop: Shop, bowlers: list[Bowler]) -> None:
+    first_loaded = timezone.localdate(shop.created_at)
+    keeper.keep(
+        Grip.objects.for_shop(shop),
+        ("bowler_id", "measured_on"),
+        (
+            {
+                "shop": shop,
+                "bowler": bowler,
+                "measured_on": first_loaded - datetime.timedelta(days=hand.days_ago),
+                **measured(person, hand),
+            }
+            for bowler, person in zip(bowlers, PEOPLE, strict=True)
+            for hand in HANDS.get(person.name, ())
+        ),
+    )
+
+
 def _bags(
     keeper: Keeper, shop: Shop, bowlers: list[Bowler], specs: dict[tuple[str, int], BallSpec]
 ) -> None:
@@ -298,7 +318,7 @@ def _bags(
         (
             {"ball": record, **asdict(hole)}
             for record, (_, person, ball) in zip(balls, owned, strict=True)
-            for hole in (person.holes if ball.holes is None else ball.holes)
+            for hole in (holes_of(person) if ball.holes is None else ball.holes)
         ),
     )
 

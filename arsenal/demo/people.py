@@ -126,7 +126,7 @@ MATCHED = Person(
 
 TILTED = Person(
     name="Denise Okafor",
-    kind="high tilt",
+    kind="spinner: high tilt",
     average=183,
     born=1971,
     goal="Something that gets into a roll before it reaches the pins.",
@@ -224,7 +224,7 @@ JUNIOR = Person(
             Throw(13.2, 165, 28, 13, 4.25, 0.25),
             count=4,
             loose=2.2,
-            notes="Grown two inches since the last visit; span to be measured again.",
+            notes="Grown two inches since the last visit; the hand was measured again.",
         ),
     ),
     holes=grip(
@@ -638,6 +638,13 @@ NO_BALL = Person(
     meets={HOUSE_BLEND: 20},
 )
 
+NOTHING_YET = Person(
+    name="Mina Solberg",
+    kind="a beginner with nothing",
+    goal="Try a league with the people from work.",
+    complaint="I have never owned a ball.",
+)
+
 PEOPLE: tuple[Person, ...] = (
     REVS,
     SPEED,
@@ -661,6 +668,7 @@ PEOPLE: tuple[Person, ...] = (
     DRAFT,
     NOWHERE_YET,
     NO_BALL,
+    NOTHING_YET,
 )
 # Whose rankings are put in line by the load.
 ASKED_FIRST: tuple[str, ...] = (REVS.name, SPEED.name, WORN.name)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from arsenal.bag.starting_grip import holes_of, starting_holes
+from arsenal.bag.starting_grip import holes_in_hand, holes_of
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices, rulings
 from bowlers.engine import delivery_summary, errors_behind, fitting_in_use, spare_fitting
@@ -60,7 +60,6 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
     if fitting is None or wanted:
         raise Missing(wanted)
     weight_lb = _usual_weight(balls)
-    holes = _grip(bowler, balls)
     chosen = rulings.rules_numbers(bowler.shop)
     return {
         "customer": {
@@ -72,7 +71,7 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         "currency": bowler.shop.currency,
         "delivery": delivery_numbers(fitting),
         "spares": _at_spares(bowler),
-        "grip": holes,
+        "grip": [dict(hole) for hole in holes_in_hand(bowler)[0]],
         "bag": [owned_ball(ball) for ball in balls],
         "conditions": [
             condition(row.condition, row.games_on_oil) | {"times_a_season": row.times_a_season}
@@ -181,15 +180,6 @@ def _usual_weight(balls: list[OwnedBall]) -> int:
     counts = Counter(ball.spec.weight_lb for ball in balls if ball.role != "spares")
     counts = counts or Counter(ball.spec.weight_lb for ball in balls)
     return max(counts, key=lambda weight: (counts[weight], weight), default=USUAL_WEIGHT_LB)
-
-
-def _grip(bowler: Bowler, balls: list[OwnedBall]) -> list[dict[str, Any]]:
-    """The grip in hand, from the newest ball that has holes, else a starting grip."""
-    for ball in sorted(balls, key=lambda b: -b.pk):
-        holes = [dict(hole) for hole in holes_of(ball)]
-        if holes:
-            return holes
-    return [dict(hole) for hole in starting_holes(bowler.fingers, bowler.thumb)]
 
 
 def _shelf(bowler: Bowler, weight_lb: int) -> list[StockBall]:

@@ -41,6 +41,12 @@ def latest_grip(bowler: Bowler) -> Grip | None:
     return found
 
 
+def painful_grip(bowler: Bowler) -> Grip | None:
+    """The grip on record while it hurts and nobody has said what is to change."""
+    latest = latest_grip(bowler)
+    return latest if latest is not None and latest.stops_copying else None
+
+
 def beginning(
     bowler: Bowler, *, copied: dict[str, Any] | None = None, copied_from: str = ""
 ) -> Beginning:

@@ -122,5 +122,6 @@ def new_grip(request: ShopRequest, bowler: Bowler, begin: Beginning) -> HttpResp
 
 def grip_form(request: ShopRequest, bowler: Bowler, form: GripForm, **context: Any) -> HttpResponse:
     shown = preview(form.instance, bowler.hand)
-    context |= {"form": form, "bowler": bowler, "preview": shown}
+    links = hub.grip_links(bowler) if form.instance.pk is None else []
+    context |= {"form": form, "bowler": bowler, "preview": shown, "links": links}
     return render(request, "bowlers/grip_form.html", context)
