@@ -8,6 +8,8 @@ class BowlersConfig(AppConfig):
 
     def ready(self) -> None:
         # Models can be imported from here on, not when this module is read.
+        from bowlers.customer_file import register_file
         from bowlers.steps import register_steps
 
         register_steps()
+        register_file()

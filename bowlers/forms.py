@@ -13,6 +13,7 @@ from bowlers.fields import NumberInput, ReadingField
 from bowlers.gear import NOTHING_DERIVED, PLAIN_GEAR, Gear, box_for_reading, ways_text
 from bowlers.instruments import BOXES, PART_LABELS, RING, box_for, boxes_of, read_of, shot_of
 from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Delivery, Fitting
+from bowlers.phones import PhoneFault, phone_text
 from bowlers.readings import BY_NAME, READINGS
 from proshop.forms import RecordForm, bounded, last_change
 
@@ -40,6 +41,7 @@ class BowlerForm(RecordForm):
         model = Bowler
         fields = (
             "name",
+            "phone",
             "hand",
             "thumb",
             "hands",
@@ -67,6 +69,7 @@ class BowlerForm(RecordForm):
             "fingers": forms.RadioSelect(),
             "at_spares": forms.RadioSelect(),
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
+            "phone": forms.TextInput(attrs={"autocomplete": "off", "inputmode": "tel"}),
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
             "notes": forms.Textarea(attrs={"rows": 2}),
@@ -81,6 +84,7 @@ class BowlerForm(RecordForm):
         self.fields["at_spares"].required = False
         self.helper.layout = Layout(
             "name",
+            "phone",
             *(
                 Field(name, template=choices)
                 for name in ("hand", "thumb", "hands", "fingers", "at_spares")
@@ -96,6 +100,13 @@ class BowlerForm(RecordForm):
 
     def clean_name(self) -> str:
         return " ".join(self.cleaned_data["name"].split())
+
+    def clean_phone(self) -> str:
+        text: str = self.cleaned_data["phone"].strip()
+        try:
+            return phone_text(text) if text else ""
+        except PhoneFault as fault:
+            raise ValidationError(f"Phone {fault}") from fault
 
     def clean_born(self) -> int | None:
         born: int | None = self.cleaned_data["born"]

@@ -16,6 +16,7 @@ from simple_history.models import HistoricalRecords
 from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.instruments import BOXES, RING, read_of
+from bowlers.phones import ending_key
 from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
 from bowlers.readings import BY_NAME, READINGS
 from proshop.models import ShopRecord
@@ -25,6 +26,7 @@ __all__ = ["AtSpares", "Bowler", "Delivery", "Fingers", "Fitting", "Grip", "Hand
 HIGHEST_AVERAGE = 300
 EARLIEST_BIRTH_YEAR = 1900
 LONGEST_KEY = 240
+LONGEST_PHONE = 40
 
 # Letters that Unicode doesn't decompose into a base letter and an accent.
 WHOLE_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae"})
@@ -53,6 +55,9 @@ class Bowler(ShopRecord):
 
     name = models.CharField(max_length=120)
     search_key = models.CharField(max_length=LONGEST_KEY, editable=False, db_index=True)
+    phone = models.CharField(max_length=LONGEST_PHONE, blank=True)
+    # Its digits from the last to the first: see bowlers.phones.
+    phone_key = models.CharField(max_length=LONGEST_PHONE, blank=True, editable=False)
     hand = models.CharField(max_length=5, choices=Hand, default=Hand.RIGHT)
     thumb = models.CharField(max_length=4, choices=Thumb, default=Thumb.IN)
     hands = models.CharField(max_length=3, choices=Hands, default=Hands.ONE)
@@ -76,9 +81,17 @@ class Bowler(ShopRecord):
 
     class Meta:
         ordering = ("search_key", "pk")
+        indexes = (
+            models.Index(fields=["shop", "search_key", "id"], name="customer_by_name"),
+            models.Index(fields=["shop", "phone_key"], name="customer_by_phone_ending"),
+        )
 
     def __str__(self) -> str:
         return self.name
+
+    def set_keys(self) -> None:
+        """What customers are found by, of what is written."""
+        self.search_key, self.phone_key = search_key(self.name), ending_key(self.phone)
 
     def save(
         self,
@@ -86,9 +99,10 @@ class Bowler(ShopRecord):
         update_fields: Iterable[str] | None = None,
         **kwargs: Any,
     ) -> None:
-        self.search_key = search_key(self.name)
-        if update_fields is not None and "name" in update_fields:
-            update_fields = {*update_fields, "search_key"}
+        self.set_keys()
+        if update_fields is not None:
+            keys = {"name": "search_key", "phone": "phone_key"}
+            update_fields = {*update_fields, *(keys[n] for n in update_fields if n in keys)}
         super().save(*args, update_fields=update_fields, **kwargs)
 
     def get_absolute_url(self) -> str:

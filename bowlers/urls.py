@@ -1,8 +1,10 @@
 from django.urls import path
 
 from bowlers.views import customers, deliveries, fittings, grips, measuring
+from proshop.files.urls import addresses
 
 urlpatterns = [
+    *addresses("customers", "customers/"),
     path("customers/", customers.customer_list, name="customer-list"),
     path("customers/new/", customers.customer_add, name="customer-add"),
     path("customers/<int:pk>/", customers.customer, name="customer"),

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 KINDS = {"+": "Added", "-": "Deleted"}
 # Told by every entry anyway, or no business of the reader's.
-UNTOLD = {"version", "updated_at", "created_at", "search_key", "shop"}
+UNTOLD = {"version", "updated_at", "created_at", "search_key", "phone_key", "shop"}
 
 
 class Change(NamedTuple):
@@ -30,6 +30,11 @@ def _who(entry: Any) -> str:
 
 
 def _words(entry: Any, before: Any) -> str:
+    reason = entry.history_change_reason
+    return f"{_what(entry, before)} ({reason})" if reason else _what(entry, before)
+
+
+def _what(entry: Any, before: Any) -> str:
     if entry.history_type in KINDS:
         return KINDS[entry.history_type]
     if before is None:

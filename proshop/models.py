@@ -6,6 +6,7 @@ from typing import Any, Self
 from django.conf import settings
 from django.db import models, transaction
 from django.db.models import F
+from django.urls import reverse
 
 
 class Shop(models.Model):
@@ -97,3 +98,39 @@ class SubmittedForm(models.Model):
 
     def __str__(self) -> str:
         return f"{self.path} {self.token}"
+
+
+class SentFile(models.Model):
+    """A CSV file somebody sent: first checked, then perhaps imported.
+
+    What is imported is the text kept here, which is what was checked; afterwards the text is
+    dropped and the row says what was done.
+    """
+
+    shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
+    sent_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    sent_at = models.DateTimeField(auto_now_add=True)
+    kind = models.CharField(max_length=30)
+    name = models.CharField(max_length=200)
+    text = models.TextField(blank=True)
+    imported_at = models.DateTimeField(null=True)
+    added = models.PositiveIntegerField(default=0)
+    changed = models.PositiveIntegerField(default=0)
+    same = models.PositiveIntegerField(default=0)
+
+    objects = ShopRecordQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-sent_at", "-pk")
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("sent-file", args=[self.pk])
+
+    @property
+    def is_imported(self) -> bool:
+        return self.imported_at is not None

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from arsenal.models import BowlerCondition, HouseLimit, Ranking
 from bowlers.models import Bowler, Delivery, Fitting
-from proshop.models import Shop
+from proshop.models import SentFile, Shop
 from tests.arsenal import invented, records
 
 
@@ -88,6 +88,13 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "rankings": ranking,
         "observations": seen,
         "rules": limit,
+        "files": SentFile.objects.create(
+            shop=shop,
+            sent_by=user,
+            kind="customers",
+            name="customers.csv",
+            text="name,average (pins)\nJuniper Vale,180\nTom Okafor,900\n",
+        ),
     }
     return Furnished({path: record.pk for path, record in kinds.items()}, met.pk)
 

@@ -13,7 +13,7 @@ from proshop.models import ShopRecord
 Record = TypeVar("Record", bound=models.Model)
 
 # Kept by the records themselves.
-THEIR_OWN = {"id", "version", "created_at", "updated_at", "search_key", "evidence"}
+THEIR_OWN = {"id", "version", "created_at", "updated_at", "search_key", "phone_key", "evidence"}
 
 
 class Keeper:

@@ -21,12 +21,12 @@ from arsenal.lanes.models import (
     House,
 )
 from arsenal.lanes.oil_csv import (
-    OilTableError,
     read_oil_table,
-    text_of_file,
     write_oil_table,
 )
 from bowlers.models import Bowler
+from proshop.files.faults import Fault, Faulty
+from proshop.files.text import text_of
 from proshop.forms import RecordForm
 from proshop.models import Shop
 
@@ -150,17 +150,16 @@ class ConditionForm(RecordForm):
             if sent is not None:
                 text = self._text_of(sent)
             self.instance.oil_table = read_oil_table(text)
-        except OilTableError as fault:
-            for complaint in fault.complaints:
-                self.add_error("oil_file" if sent is not None else "oil_text", complaint)
+        except Faulty as faulty:
+            for fault in faulty.faults:
+                self.add_error("oil_file" if sent is not None else "oil_text", fault.words)
 
     def _text_of(self, sent: UploadedFile) -> str:
         """What the file says, put into the box too, where it can be corrected."""
         if (sent.size or 0) > MOST_TEXT:
-            raise OilTableError(
-                [f"The file is larger than {MOST_TEXT // 1000} kB: send the oil table alone."]
-            )
-        text = text_of_file(sent.read())
+            told = f"is larger than {MOST_TEXT // 1000} kB: send the oil table alone."
+            raise Faulty([Fault(0, "", "", told)])
+        text = text_of(sent.read())
         typed = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
         typed[self.add_prefix("oil_text")] = text
         self.data = typed

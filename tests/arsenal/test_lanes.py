@@ -133,7 +133,7 @@ def test_a_file_with_a_fault_is_kept_in_the_box(staff_client: Client, house: Hou
     page = staff_client.post(
         reverse("condition-add", args=[house.pk]), {**values, "oil_file": broken}
     )
-    assert "Line 2 of the file isn’t UTF-8 text" in page.context["form"].errors["oil_file"][0]
+    assert "Line 2 isn’t UTF-8 text" in page.context["form"].errors["oil_file"][0]
     big = SimpleUploadedFile("oil.csv", b"1" * 300_000)
     page = staff_client.post(reverse("condition-add", args=[house.pk]), {**values, "oil_file": big})
     assert "larger than 200 kB" in page.context["form"].errors["oil_file"][0]

@@ -6,13 +6,13 @@ from hypothesis import strategies as st
 
 from arsenal.lanes.oil_csv import (
     OilTable,
-    OilTableError,
     file_of_table,
     read_oil_table,
-    text_of_file,
     write_oil_table,
 )
 from arsenal.lanes.picture import oil_picture
+from proshop.files.faults import Faulty
+from proshop.files.text import text_of
 
 ROW = ",".join(["10"] * 39)
 GOOD = f"0,{ROW}\n20,{ROW}\n40,{ROW}"
@@ -69,23 +69,23 @@ def test_separators_headings_and_line_ends_vary(text: str) -> None:
         (f"0,{ROW}\n40,1_0,{ROW[3:]}", "“1_0” must be a number"),
         (f"0,{ROW}\n40,{ROW[3:]}", "1 board missing: write 0"),
         (f"0,{ROW}\n40,{ROW},3,3", "2 boards too many"),
-        (f"0,{ROW}\n40,{ROW}\n30,{ROW}", "Line 3: feet must rise"),
-        (f"0,{ROW}\n\n40,{ROW}\n40,{ROW}", "Line 4 is at 40 feet, as the line before it"),
-        (f"2,{ROW}\n40,{ROW}", "first line must be at 0 feet, not 2"),
+        (f"0,{ROW}\n40,{ROW}\n30,{ROW}", "Line 3, feet: “30” comes after 40, but feet must rise"),
+        (f"0,{ROW}\n\n40,{ROW}\n40,{ROW}", "Line 4, feet: “40” is the distance of the line before"),
+        (f"2,{ROW}\n40,{ROW}", "Line 1, feet: “2” must be 0"),
         ("\n".join([f"{n},{','.join(['0'] * 39)}" for n in (0, 40)]), "no oil at all"),
         ("\n".join(f"{n / 20},{ROW}" for n in range(900)), "at most 400"),
     ],
 )
 def test_a_bad_table_is_refused_saying_where(text: str, complaint: str) -> None:
-    with pytest.raises(OilTableError) as refused:
+    with pytest.raises(Faulty) as refused:
         read_oil_table(text)
-    assert complaint in " ".join(refused.value.complaints)
+    assert complaint in str(refused.value)
 
 
 def test_many_faults_are_told_a_few_at_a_time() -> None:
-    with pytest.raises(OilTableError) as refused:
+    with pytest.raises(Faulty) as refused:
         read_oil_table("\n".join("1,2" for _ in range(100)))
-    assert len(refused.value.complaints) == 5
+    assert len(refused.value.faults) == 5
 
 
 units = st.floats(0, 200).map(lambda value: round(value, 3))
@@ -98,30 +98,30 @@ def test_a_table_survives_being_written_and_read_again(rows: list[list[float]]) 
         "units": [[1.0] * 39, *rows, [0.0] * 39],
     }
     assert read_oil_table(write_oil_table(table)) == table
-    assert read_oil_table(text_of_file(file_of_table(table).encode())) == table
+    assert read_oil_table(text_of(file_of_table(table).encode())) == table
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
 def test_a_file_is_read_as_spreadsheets_save_it(encoding: str) -> None:
     text = f"Fuß,1,2\n{GOOD}"
-    assert text_of_file(text.encode(encoding)) == text
+    assert text_of(text.encode(encoding)) == text
 
 
 @pytest.mark.parametrize(
     ("content", "complaint"),
     [
-        (f"{GOOD}\nFuß,".encode("latin-1"), "Line 4 of the file isn’t UTF-8 text"),
+        (f"{GOOD}\nFuß,".encode("latin-1"), "Line 4 isn’t UTF-8 text"),
         (b"PK\x03\x04rest", "is a spreadsheet, not a CSV"),
         (b"\xd0\xcf\x11\xe0", "is a spreadsheet, not a CSV"),
-        (b"0,1\n40,\x00", "Line 2 of the file holds no plain text"),
+        (b"0,1\n40,\x00", "Line 2 holds no plain text"),
         (b"\xff\xfe0", "isn’t UTF-8 text"),
     ],
 )
 def test_a_file_that_is_no_text_says_what_to_save(content: bytes, complaint: str) -> None:
-    with pytest.raises(OilTableError) as refused:
-        text_of_file(content)
-    assert complaint in refused.value.complaints[0]
-    assert "CSV" in refused.value.complaints[0]
+    with pytest.raises(Faulty) as refused:
+        text_of(content)
+    assert complaint in str(refused.value)
+    assert "CSV" in str(refused.value)
 
 
 def test_the_picture_shades_each_board_where_it_is_oiled() -> None:

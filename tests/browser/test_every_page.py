@@ -20,7 +20,11 @@ NO_PAGES = {
     *("rules-choose", "house-limit-back"),
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
-PAGES = [entry for entry in patterns() if entry[0].name not in NO_PAGES | {"sign-in"}]
+PAGES = [
+    entry
+    for entry in patterns()
+    if entry[0].name not in NO_PAGES | {"sign-in"} and not entry[1].endswith(".csv")
+]
 IDS = [str(pattern.name) for pattern, _ in PAGES]
 WITHOUT_TOKEN = "main form[method=post]:not(:has([name=form_token]))"
 SEATS = [

@@ -1,0 +1,198 @@
+"""Customers as a CSV file."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from django.utils import timezone
+
+from bowlers.holding import Fingers, Hand, Hands, Thumb
+from bowlers.models import (
+    EARLIEST_BIRTH_YEAR,
+    HIGHEST_AVERAGE,
+    LONGEST_PHONE,
+    AtSpares,
+    Bowler,
+    search_key,
+)
+from bowlers.phones import PhoneFault, digits_of, phone_text
+from proshop.files import bulk
+from proshop.files.columns import Choice, Refused, Whole, Words
+from proshop.files.faults import Fault
+from proshop.files.kinds import ADD, CHANGE, SAME, FileKind, Plan, Planned, missing, put, register
+from proshop.files.reading import Row, Table
+from proshop.models import Shop
+
+LONGEST_NOTE = 5000
+
+
+class Phone(Words):
+    """A phone number as it is written, with at least a few digits."""
+
+    def read(self, cell: str, *, comma: bool = False) -> str:
+        text: str = super().read(cell)
+        try:
+            return phone_text(text)
+        except PhoneFault as fault:
+            raise Refused(str(fault)) from fault
+
+    @property
+    def rule(self) -> str:
+        return "a phone number, 4 to 15 digits"
+
+
+class BirthYear(Whole):
+    """A year that isn't to come."""
+
+    def read(self, cell: str, *, comma: bool = False) -> Any:
+        year = super().read(cell, comma=comma)
+        if year > timezone.localdate().year:
+            raise Refused("is to come: write the year of birth with four digits.")
+        return year
+
+
+NUMBER = Whole(
+    "customer number",
+    "pk",
+    about="as in a file taken out here; empty for a new customer",
+    low=1,
+    high=9_999_999_999,
+    example="",
+)
+NAME = Words("name", "name", needed=True, longest=120, example="Dana Kowalski")
+PHONE = Phone("phone", "phone", longest=LONGEST_PHONE, example="555 0142", empty="")
+
+
+def _note(name: str, attribute: str, example: str) -> Words:
+    return Words(
+        name, attribute, longest=LONGEST_NOTE, several_lines=True, example=example, empty=""
+    )
+
+
+class CustomerFile(FileKind):
+    slug = "customers"
+    title = "Customers"
+    row_word = "one customer"
+    key = (
+        "A row is about the customer with its customer number. Without a number it is about the "
+        "one of the same name and phone, whatever the capitals and spaces, and without such a one "
+        "it adds a customer."
+    )
+    home = "customer-list"
+    columns = (
+        NUMBER,
+        NAME,
+        PHONE,
+        Choice("hand", "hand", choices=Hand, example="right"),
+        Choice("thumb", "thumb", choices=Thumb, example="thumb in"),
+        Choice("hands on the ball", "hands", choices=Hands, example="one hand"),
+        Choice("finger holes", "fingers", choices=Fingers, example="fingertip"),
+        Choice(
+            "release at spares",
+            "at_spares",
+            choices=AtSpares,
+            words=(("assumed", "not known"), ("usual", "the usual one")),
+            example="not known",
+        ),
+        Whole("average (pins)", "average", low=0, high=HIGHEST_AVERAGE, example="180", empty=None),
+        BirthYear(
+            "year of birth", "born", low=EARLIEST_BIRTH_YEAR, high=2100, example="1990", empty=None
+        ),
+        _note("goal", "goal", "Carry more on the fresh"),
+        _note("complaint", "complaint", "Goes high after game one"),
+        _note("notes", "notes", ""),
+    )
+    told = columns[1:]
+
+    def records(self, shop: Shop) -> Iterator[Mapping[str, Any]]:
+        names = [column.attribute for column in self.columns]
+        rows = Bowler.objects.for_shop(shop).order_by("search_key", "pk")
+        return iter(rows.values(*names).iterator(chunk_size=2000))
+
+    def plan(self, shop: Shop, table: Table, *, lock: bool = False) -> Plan:
+        plan = Plan(faults=list(table.faults))
+        known = _Known(shop, lock=lock)
+        seen: dict[object, int] = {}
+        for row in table.rows:
+            found = known.of(row)
+            if isinstance(found, Fault):
+                plan.faults.append(found)
+                continue
+            bowler = found or Bowler(shop=shop)
+            faults = [] if found else missing(row, self.told)
+            mark: object = bowler.pk or _key(row)
+            if not faults and mark in seen:
+                twice = f"is about the same customer as line {seen[mark]}: keep one of the two."
+                faults = [Fault(row.line, "", "", twice)]
+            if faults:
+                plan.faults += faults
+                continue
+            seen[mark] = row.line
+            # What a customer was found by stays as it is written here.
+            told = self.told if bowler.pk is None or "pk" in row.told else self.told[2:]
+            changes = put(bowler, row, told)
+            action = ADD if not found else CHANGE if changes else SAME
+            plan.rows.append(Planned(row.line, bowler.name, action, changes))
+            if action == ADD:
+                plan.fresh.append(bowler)
+                plan.notes += known.doubts(row)
+            elif action == CHANGE:
+                plan.stale.append(bowler)
+        return plan
+
+    def store(self, plan: Plan, *, user: Any, reason: str) -> None:
+        for bowler in (*plan.fresh, *plan.stale):
+            bowler.set_keys()
+        bulk.add_all(Bowler, plan.fresh, user=user, reason=reason)
+        bulk.change_all(Bowler, plan.stale, user=user, reason=reason)
+
+
+def _key(row: Row) -> tuple[str, str]:
+    """Name and phone of a row, whatever the capitals and spaces."""
+    return search_key(row.told.get("name", "")), digits_of(row.told.get("phone", ""))
+
+
+class _Known:
+    """The shop's customers, found by number, or by name and phone."""
+
+    def __init__(self, shop: Shop, *, lock: bool) -> None:
+        bowlers = Bowler.objects.for_shop(shop)
+        if lock:
+            bowlers = bowlers.select_for_update()
+        self.by_number: dict[int, Bowler] = {bowler.pk: bowler for bowler in bowlers}
+        self.by_key: dict[tuple[str, str], list[Bowler]] = defaultdict(list)
+        self.by_name: dict[str, list[int]] = defaultdict(list)
+        for bowler in self.by_number.values():
+            self.by_key[bowler.search_key, digits_of(bowler.phone)].append(bowler)
+            self.by_name[bowler.search_key].append(bowler.pk)
+
+    def of(self, row: Row) -> Bowler | Fault | None:
+        """The customer a row is about, None for a new one, or why that can't be told."""
+        if "pk" in row.told:
+            found = self.by_number.get(row.told["pk"])
+            told = "is no customer of this shop: leave the cell empty to add one."
+            return found or row.fault(NUMBER, told)
+        same = self.by_key.get(_key(row), []) if "name" in row.told else []
+        if len(same) > 1:
+            numbers = " and ".join(str(bowler.pk) for bowler in same)
+            told = (
+                f"is the name of {len(same)} customers with this phone: write the customer "
+                f"number, {numbers}."
+            )
+            return row.fault(NAME, told)
+        return same[0] if same else None
+
+    def doubts(self, row: Row) -> list[Fault]:
+        """What a row that adds a customer may have meant instead."""
+        same = self.by_name.get(_key(row)[0], [])
+        if not same:
+            return []
+        numbers = " or ".join(str(number) for number in same[:3])
+        told = f"is also the name of customer {numbers}, with another phone; added as a new one."
+        return [row.fault(NAME, told)]
+
+
+def register_file() -> None:
+    register(CustomerFile())
