@@ -19,7 +19,7 @@ from bowlers.models import (
 )
 from bowlers.phones import PhoneFault, digits_of, phone_text
 from proshop.files import bulk
-from proshop.files.columns import Choice, Refused, Whole, Words
+from proshop.files.columns import Choice, RecordNumber, Refused, Whole, Words
 from proshop.files.faults import Fault
 from proshop.files.kinds import ADD, CHANGE, SAME, FileKind, Plan, Planned, missing, put, register
 from proshop.files.reading import Row, Table
@@ -53,13 +53,8 @@ class BirthYear(Whole):
         return year
 
 
-NUMBER = Whole(
-    "customer number",
-    "pk",
-    about="as in a file taken out here; empty for a new customer",
-    low=1,
-    high=9_999_999_999,
-    example="",
+NUMBER = RecordNumber(
+    "customer number", "pk", about="as in a file taken out here; empty for a new customer"
 )
 NAME = Words("name", "name", needed=True, longest=120, example="Dana Kowalski")
 PHONE = Phone("phone", "phone", longest=LONGEST_PHONE, example="555 0142", empty="")

@@ -145,6 +145,18 @@ class Whole(Number):
 
 
 @dataclass(frozen=True)
+class RecordNumber(Whole):
+    """The number under which the site knows a record."""
+
+    low: float = 1
+    high: float = 9_999_999_999
+
+    @property
+    def rule(self) -> str:
+        return "a whole number"
+
+
+@dataclass(frozen=True)
 class Choice(Column):
     """One of a few words: the label of a choice, or its key; capitals don't matter."""
 
