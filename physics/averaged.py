@@ -1,10 +1,30 @@
-"""The fast solver: motion averaged over a turn, distance as the step variable. It only screens.
+"""The fast solver: motion averaged over a turn, distance as the step, many deliveries at once.
 
-Averaged over a turn the spin lies along the angular momentum L: omega = L (p J^-1 p), with p the
-direction of L in the body, which follows the free polhode dp/dt = |L| p x J^-1 p. The contact
-force is that of the reference solver. Once slip vanishes the ball runs straight along the
-direction K sets. Midpoint steps; frames, signs and closure as in :mod:`physics.motion`, in the
-bowler's own-side frame.
+Averaged over a turn the spin lies along the angular momentum L: omega = L D with D = p J^-1 p and
+p the direction of L in the body, which follows the free polhode dp/dt = |L| p x J^-1 p. Along a
+polhode D never changes (twice the energy over L squared), so down the lane the ball is a plain
+sphere of moment 1/D, and what is known of that holds (derived; Coriolis, 1835, known by title
+only). With K = L + m R z x v kept,
+
+    slip u = v + omega x (-R z) = c (v - v_roll),   c = 1 + m R^2 D,   du/dt = -c mu g u/|u|
+
+the slip keeps its direction and falls to nothing, and v_roll, the velocity of rolling, is known
+from the start. Velocity, spin and direction are functions of one number, the slip speed s:
+
+    ds/dx = -c mu g / vx,   dy/dx = vy/vx
+
+where mu follows from the film on the lane and on the ball's last ring, and that from how far the
+polhode carries the axis in a turn. Shares of the turn, breakpoint and roll are levels of s.
+
+The contact's torque rocks p once a turn about the mean that follows the polhode. At release the
+ball stands at one side of that rocking; :func:`_rocked_mean` is the mean to start from. Without it
+slow revs under strong friction end up to a third of a board off, with it a tenth.
+
+Each step is an explicit midpoint step that takes the way to its middle from the step before.
+Deliveries go side by side in lanes of one array, its rows a fixed distance apart: so LLVM sees that
+they don't overlap, and takes eight at a time. Every lane does the same operations whatever its
+neighbours are, so results don't depend on them. Frames, signs and closure as in
+:mod:`physics.motion`, in the bowler's own-side frame. How it was chosen: ``physics/SOLVERS.md``.
 """
 
 import math
@@ -12,8 +32,8 @@ import math
 import numpy as np
 from numba import njit
 
-from physics.friction import film_mu, ring_overlap
 from physics.lane import FILM_STEP_FT
+from physics.rigid import across
 from physics.shape import (
     ARROW_BOARD,
     ARROWS_M,
@@ -37,12 +57,40 @@ from physics.shape import (
     VISIBLE_FLARE_M,
 )
 from physics.stepping import VISIBLE_FILM_UM
-from physics.units import BOARD_M, CENTRE_BOARD, FOUL_LINE_TO_HEAD_PIN_M, FT_TO_M
+from physics.units import BOARD_M, BOARDS, CENTRE_BOARD, FOUL_LINE_TO_HEAD_PIN_M, FT_TO_M
 
 STEPS = 120
 # Columns of a path: offset, speed, spin, and the speed of the axis over the ball.
 PATH_Y, PATH_SPEED, PATH_SPIN, PATH_AXIS, PATH_COLUMNS = 0, 1, 2, 3, 4
 FILM_STEP_M = FILM_STEP_FT * FT_TO_M
+LAST_COLUMN = BOARDS - 1
+# A ball slower than this down the lane is taken for one that never arrives.
+SLOWEST_M_S = 0.05
+# The rocking is a small one, or the average means nothing: no further than this (rad).
+MOST_ROCKING = 0.25
+
+# Deliveries side by side.
+LANES = 32
+# Rows of the array they go in, by where each begins. What changes: offset, slip speed, film on the
+# ring, axis in the body, arc of the axis over the radius and the part of it on oil, distance come;
+# slopes of slip, offset and ring by distance, from the step before.
+Y, SLIP, RING, P0, P1, P2, FLARE, VISIBLE, COME, SLIP_BY, Y_BY, RING_BY = range(
+    0, 12 * LANES, LANES
+)
+# What doesn't: velocity of rolling, and velocity by slip speed; square of the momentum as a
+# polynomial of slip; fall of slip on oil, and how much more on dry; 1 / film scale.
+ROLL_X, ROLL_Y, BY_X, BY_Y, LL_0, LL_1, LL_2, FALL_OIL, FALL_DRY, PER_SCALE, EXPONENT = range(
+    12 * LANES, 23 * LANES, LANES
+)
+# The ring's advance in a turn over the patch, by the axis's rate; how fast the ring takes film and
+# the cover takes it in; differences of 1/moment; radius; 1/moment about the axis.
+ADVANCE, TAKES, ABSORBS, J_10, J_21, J_02, RADIUS, PER_MOMENT = range(23 * LANES, 31 * LANES, LANES)
+# Levels of slip; where they and roll were met; offsets at the breakpoint and at the arrows.
+AT_SKID, AT_QUARTER, AT_THREE, AT_BREAK = range(31 * LANES, 35 * LANES, LANES)
+SKID, QUARTER, THREE, BREAK, ROLL, BREAK_Y, ARROW_Y = range(35 * LANES, 42 * LANES, LANES)
+# What a step works with: place between two boards, film there, film ratio, rate of the axis.
+BETWEEN, FILM_HERE, RATIO, AXIS_BY = range(42 * LANES, 46 * LANES, LANES)
+SIZE = 46 * LANES
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -60,47 +108,269 @@ def film_at(film, x, y):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _slopes(x, y, vx, vy, lx, ly, lz, p0, p1, p2, ring, ball, closure, film):  # type: ignore[no-untyped-def]
-    """Derivatives by distance, and the slip components."""
+def _rocked_mean(ex, ey, ez, tx, ty, p0, p1, p2):  # type: ignore[no-untyped-def]
+    """Mean direction of L in the body while a torque steady in the lane rocks it once a turn.
+
+    ``e``: direction of L in the lane; ``t``: torque (level) over |L| and spin; ``p``: direction of
+    L in the body at release, where the low-RG axis lies in the upright plane through L, on the
+    upper side. In the body the torque goes round p backwards, so p goes round p - p x t there.
+    """
+    size = math.sqrt(tx * tx + ty * ty)
+    if size > MOST_ROCKING:
+        tx, ty = tx * MOST_ROCKING / size, ty * MOST_ROCKING / size
+    up, aside = across((ex, ey, ez), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0))
+    by_up, by_aside = tx * up[0] + ty * up[1], tx * aside[0] + ty * aside[1]
+    a, b = across((p0, p1, p2), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    q0 = p0 - by_up * b[0] + by_aside * a[0]
+    q1 = p1 - by_up * b[1] + by_aside * a[1]
+    q2 = p2 - by_up * b[2] + by_aside * a[2]
+    n = 1.0 / math.sqrt(q0 * q0 + q1 * q1 + q2 * q2)
+    return q0 * n, q1 * n, q2 * n
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _begin(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film):  # type: ignore[no-untyped-def]
+    """Fill lane ``i`` of ``s`` with a delivery."""
     mass, radius, gravity, inertia = ball
     mu_oil, mu_dry, scale, exponent, absorption, patch = closure
-    q0, q1, q2 = p0 / inertia[0], p1 / inertia[1], p2 / inertia[2]
-    inverse = p0 * q0 + p1 * q1 + p2 * q2
-    momentum = math.sqrt(lx * lx + ly * ly + lz * lz)
-    ux = vx - radius * ly * inverse
-    uy = vy + radius * lx * inverse
+    launch = math.radians(launch_deg)
+    rotation, tilt = math.radians(rotation_deg), math.radians(tilt_deg)
+    ahead, aside = math.cos(launch), math.sin(launch)
+    vx, vy = speed * ahead, -speed * aside
+    sx, sy = -math.cos(tilt) * math.sin(rotation), math.cos(tilt) * math.cos(rotation)
+    ex, ey, ez = sx * ahead + sy * aside, sy * ahead - sx * aside, math.sin(tilt)
+    j0, j1, j2 = 1.0 / inertia[0], 1.0 / inertia[1], 1.0 / inertia[2]
+    p0, p1, p2 = p
+    per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
+    momentum = spin / per_moment
+    lx, ly, lz = momentum * ex, momentum * ey, momentum * ez
+    ratio = max(film_at(film, 0.0, y), 0.0) / scale
+    if exponent != 1.0:
+        ratio = ratio**exponent
+    mu = mu_oil + (mu_dry - mu_oil) / (1.0 + ratio)
+    ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
     slip = math.sqrt(ux * ux + uy * uy)
-    c0 = momentum * (p1 * q2 - p2 * q1)
-    c1 = momentum * (p2 * q0 - p0 * q2)
-    c2 = momentum * (p0 * q1 - p1 * q0)
-    move = radius * math.sqrt(c0 * c0 + c1 * c1 + c2 * c2)
-    value = film_at(film, x, y)
-    felt = value
-    ring_change = 0.0
-    spin = momentum * inverse
-    if patch > 0.0 and spin > 1e-6:
-        turn = 2.0 * math.pi / spin
-        felt = value + ring_overlap(move * turn, patch) * ring
-        ring_change = 0.5 * (value - ring) / turn - absorption * ring
-    push = film_mu(felt, mu_oil, mu_dry, scale, exponent) * gravity / (slip * vx)
-    ax, ay = -push * ux, -push * uy
-    t = 1.0 / vx
-    visible = move * t if value > VISIBLE_FILM_UM else 0.0
-    return (
-        vy * t,
-        ax,
-        ay,
-        radius * mass * ay,
-        -radius * mass * ax,
-        c0 * t,
-        c1 * t,
-        c2 * t,
-        ring_change * t,
-        move * t,
-        visible,
-        ux,
-        uy,
-    )
+    if slip > 0.0 and momentum * spin > 0.0:
+        rocks = mu * mass * gravity * radius / (slip * momentum * spin)
+        p0, p1, p2 = _rocked_mean(ex, ey, ez, -rocks * uy, rocks * ux, p0, p1, p2)
+        per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
+        ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
+        slip = math.sqrt(ux * ux + uy * uy)
+    lever = mass * radius
+    c = 1.0 + lever * radius * per_moment
+    roll_x, roll_y = vx - ux / c, vy - uy / c
+    per_slip = 1.0 / (slip * c) if slip > 0.0 else 0.0
+    by_x, by_y = ux * per_slip, uy * per_slip
+    # L = K - m R z x v, and v goes by the slip speed.
+    ax, ay = lx + lever * (roll_y - vy), ly - lever * (roll_x - vx)
+    s[Y + i], s[SLIP + i], s[RING + i] = y, slip, 0.0
+    s[P0 + i], s[P1 + i], s[P2 + i] = p0, p1, p2
+    s[FLARE + i], s[VISIBLE + i], s[COME + i] = 0.0, 0.0, 0.0
+    s[ROLL_X + i], s[ROLL_Y + i], s[BY_X + i], s[BY_Y + i] = roll_x, roll_y, by_x, by_y
+    s[LL_0 + i] = ax * ax + ay * ay + lz * lz
+    s[LL_1 + i] = 2.0 * lever * (ax * by_y - ay * by_x)
+    s[LL_2 + i] = lever * lever * (by_x * by_x + by_y * by_y)
+    s[FALL_OIL + i], s[FALL_DRY + i] = c * gravity * mu_oil, c * gravity * (mu_dry - mu_oil)
+    s[PER_SCALE + i], s[EXPONENT + i] = 1.0 / scale, exponent
+    s[J_10 + i], s[J_21 + i], s[J_02 + i] = j1 - j0, j2 - j1, j0 - j2
+    s[RADIUS + i], s[PER_MOMENT + i] = radius, per_moment
+    s[SLIP_BY + i] = -c * gravity * mu / vx
+    s[Y_BY + i] = vy / vx
+    s[RING_BY + i] = 0.0
+    s[ADVANCE + i], s[TAKES + i], s[ABSORBS + i] = 0.0, 0.0, 0.0
+    if patch > 0.0:
+        # In a turn the axis goes 2 pi R |p x J^-1 p| / D; film splits evenly at each contact.
+        s[ADVANCE + i] = 2.0 * math.pi * radius / (per_moment * patch)
+        s[TAKES + i] = 0.25 * per_moment / math.pi
+        s[ABSORBS + i] = absorption
+        s[RING_BY + i] = s[TAKES + i] * film_at(film, 0.0, y) * momentum / vx
+    _levels(s, i, ahead, -aside)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _levels(s, i, first_x, first_y):  # type: ignore[no-untyped-def]
+    """The slip speeds at which the ball has turned so far, and moves straight down the lane.
+
+    Directions between launch and roll by halving the angle; the first twentieth by chord, which is
+    good to a thousandth of the turn.
+    """
+    roll_x, roll_y = s[ROLL_X + i], s[ROLL_Y + i]
+    n = 1.0 / math.sqrt(roll_x * roll_x + roll_y * roll_y)
+    last_x, last_y = roll_x * n, roll_y * n
+    half_x, half_y = first_x + last_x, first_y + last_y
+    n = 1.0 / math.sqrt(half_x * half_x + half_y * half_y)
+    half_x, half_y = half_x * n, half_y * n
+    quarter_x, quarter_y = first_x + half_x, first_y + half_y
+    n = 1.0 / math.sqrt(quarter_x * quarter_x + quarter_y * quarter_y)
+    share = 4.0 * SKID_SHARE
+    skid_x, skid_y = quarter_x * n - first_x, quarter_y * n - first_y
+    s[AT_SKID + i] = _slip_towards(s, i, first_x + share * skid_x, first_y + share * skid_y)
+    s[AT_QUARTER + i] = _slip_towards(s, i, quarter_x, quarter_y)
+    s[AT_THREE + i] = _slip_towards(s, i, half_x + last_x, half_y + last_y)
+    turns_back = first_y < 0.0 < roll_y
+    s[AT_BREAK + i] = -roll_y / s[BY_Y + i] if turns_back else math.nan
+    s[SKID + i], s[QUARTER + i], s[THREE + i] = math.nan, math.nan, math.nan
+    s[BREAK + i], s[ROLL + i] = math.nan, math.nan
+    s[BREAK_Y + i], s[ARROW_Y + i] = math.nan, math.nan
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _slip_towards(s, i, x, y):  # type: ignore[no-untyped-def]
+    """Slip speed at which the ball of a lane moves in a direction; NaN if it only ever does."""
+    across = s[BY_X + i] * y - s[BY_Y + i] * x
+    return (s[ROLL_Y + i] * x - s[ROLL_X + i] * y) / across if across != 0.0 else math.nan
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def oil_row(film, x, row):  # type: ignore[no-untyped-def]
+    """Film of every board at a distance."""
+    at = x / FILM_STEP_M
+    i = min(max(math.floor(at), 0), film.shape[0] - 2)
+    f = min(max(at - i, 0.0), 1.0)
+    for j in range(BOARDS):
+        row[j] = film[i, j] + f * (film[i + 1, j] - film[i, j])
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _step(s, count, columns, row, x, dx, plain):  # type: ignore[no-untyped-def]
+    """Move the first ``count`` lanes on by ``dx``; ``row``: film halfway along, by board.
+
+    Four passes, because a table can't be read among writes that might hit it and a power isn't
+    vectorised. ``plain``: every lane's film ratio counts as it is.
+    """
+    h = 0.5 * dx
+    for i in range(count):
+        at = (s[Y + i] + h * s[Y_BY + i]) * (1.0 / BOARD_M) + (CENTRE_BOARD - 1)
+        at = min(max(at, 0.0), float(LAST_COLUMN))
+        j = min(np.int64(at), LAST_COLUMN - 1)
+        columns[i] = j
+        s[BETWEEN + i] = at - j
+    for i in range(count):
+        j = columns[i]
+        s[FILM_HERE + i] = row[j] + s[BETWEEN + i] * (row[j + 1] - row[j])
+    for i in range(count):
+        p0, p1, p2 = s[P0 + i], s[P1 + i], s[P2 + i]
+        c0, c1, c2 = p1 * p2 * s[J_21 + i], p2 * p0 * s[J_02 + i], p0 * p1 * s[J_10 + i]
+        axis_by = math.sqrt(c0 * c0 + c1 * c1 + c2 * c2)
+        s[AXIS_BY + i] = axis_by
+        overlap = max(0.0, 1.0 - s[ADVANCE + i] * axis_by)
+        felt = s[FILM_HERE + i] + overlap * (s[RING + i] + h * s[RING_BY + i])
+        s[RATIO + i] = max(felt, 0.0) * s[PER_SCALE + i]
+    if not plain:
+        for i in range(count):
+            s[RATIO + i] = s[RATIO + i] ** s[EXPONENT + i]
+    for i in range(count):
+        y, slip, ring = s[Y + i], s[SLIP + i], s[RING + i]
+        # Halfway in distance; where slip runs out in the step, halfway to that.
+        middle = max(slip + h * s[SLIP_BY + i], 0.5 * slip)
+        vx = s[ROLL_X + i] + s[BY_X + i] * middle
+        momentum = math.sqrt(s[LL_0 + i] + middle * (s[LL_1 + i] + middle * s[LL_2 + i]))
+        beyond = 1.0 + s[RATIO + i]
+        per_both = 1.0 / (vx * beyond)
+        t = per_both * beyond
+        slip_by = -(s[FALL_OIL + i] * beyond + s[FALL_DRY + i]) * per_both
+        film, held = s[FILM_HERE + i], ring + h * s[RING_BY + i]
+        ring_by = (s[TAKES + i] * (film - held) * momentum - s[ABSORBS + i] * held) * t
+        new = slip + dx * slip_by
+        per_fall = 1.0 / (slip - new)
+        mean = 0.5 * (slip + new) if new > 0.0 else 0.5 * slip * slip * per_fall
+        y_by = (s[ROLL_Y + i] + s[BY_Y + i] * mean) / (s[ROLL_X + i] + s[BY_X + i] * mean)
+        # The polhode by a midpoint step of its own.
+        p0, p1, p2 = s[P0 + i], s[P1 + i], s[P2 + i]
+        j_10, j_21, j_02 = s[J_10 + i], s[J_21 + i], s[J_02 + i]
+        turned = dx * momentum * t
+        q = 0.5 * turned
+        c0, c1, c2 = p1 * p2 * j_21, p2 * p0 * j_02, p0 * p1 * j_10
+        m0, m1, m2 = p0 + q * c0, p1 + q * c1, p2 + q * c2
+        c0, c1, c2 = m1 * m2 * j_21, m2 * m0 * j_02, m0 * m1 * j_10
+        arc = turned * s[AXIS_BY + i]
+        # A ball in the gutter, or that has all but stopped, stays as it is.
+        goes = abs(y) <= GUTTER_M and vx > SLOWEST_M_S
+        if goes:
+            s[P0 + i], s[P1 + i], s[P2 + i] = p0 + turned * c0, p1 + turned * c1, p2 + turned * c2
+            s[FLARE + i] += arc
+            s[VISIBLE + i] += arc if film > VISIBLE_FILM_UM else 0.0
+            s[Y + i] = y + dx * y_by
+            s[SLIP + i] = max(new, 0.0)
+            s[RING + i] = ring + dx * ring_by
+            s[COME + i] = x + dx
+        s[SLIP_BY + i], s[Y_BY + i], s[RING_BY + i] = slip_by, y_by, ring_by
+        new = new if goes else slip
+        by = dx * per_fall
+        level = s[AT_SKID + i]
+        s[SKID + i] = x + by * (slip - level) if slip > level >= new else s[SKID + i]
+        level = s[AT_QUARTER + i]
+        s[QUARTER + i] = x + by * (slip - level) if slip > level >= new else s[QUARTER + i]
+        level = s[AT_THREE + i]
+        s[THREE + i] = x + by * (slip - level) if slip > level >= new else s[THREE + i]
+        s[ROLL + i] = x + by * slip if slip > 0.0 >= new else s[ROLL + i]
+        level = s[AT_BREAK + i]
+        turns = slip > level >= new
+        s[BREAK + i] = x + by * (slip - level) if turns else s[BREAK + i]
+        s[BREAK_Y + i] = y + by * (slip - level) * y_by if turns else s[BREAK_Y + i]
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _cross(s, count, columns, row, film, steps, path):  # type: ignore[no-untyped-def]
+    """Take the first ``count`` lanes to the pins; the first writes its path, if it has rows."""
+    dx = FOUL_LINE_TO_HEAD_PIN_M / steps
+    plain = True
+    for i in range(count):
+        plain = plain and s[EXPONENT + i] == 1.0
+    arrows = min(int(ARROWS_M / dx + 1e-9), steps - 1)
+    part = ARROWS_M / dx - arrows
+    for step in range(steps):
+        x = step * dx
+        oil_row(film, x + 0.5 * dx, row)
+        if step == arrows:
+            for i in range(count):
+                s[ARROW_Y + i] = s[Y + i]
+        _step(s, count, columns, row, x, dx, plain)
+        if step == arrows:
+            for i in range(count):
+                before, arrived = s[ARROW_Y + i], s[COME + i] > x
+                s[ARROW_Y + i] = before + part * (s[Y + i] - before) if arrived else math.nan
+        if path.shape[0] > 0 and s[COME] > x:
+            vx, vy, momentum = _motion(s, 0)
+            path[step, PATH_Y], path[step, PATH_SPEED] = s[Y], math.sqrt(vx * vx + vy * vy)
+            path[step, PATH_SPIN] = momentum * s[PER_MOMENT]
+            path[step, PATH_AXIS] = momentum * s[AXIS_BY] * s[RADIUS]
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _motion(s, i):  # type: ignore[no-untyped-def]
+    """Velocity down the lane and to the left, and angular momentum, of a lane as it is."""
+    slip = s[SLIP + i]
+    square = s[LL_0 + i] + slip * (s[LL_1 + i] + slip * s[LL_2 + i])
+    return s[ROLL_X + i] + s[BY_X + i] * slip, s[ROLL_Y + i] + s[BY_Y + i] * slip, math.sqrt(square)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _end(s, i, y, launch_deg, out):  # type: ignore[no-untyped-def]
+    """Write the result of lane ``i``, laid down at ``y``, into ``out``."""
+    vx, vy, momentum = _motion(s, i)
+    first = -math.radians(launch_deg)
+    full = math.atan2(s[ROLL_Y + i], s[ROLL_X + i]) - first
+    direction = math.atan2(vy, vx)
+    out[ENTRY_BOARD] = s[Y + i] / BOARD_M + CENTRE_BOARD
+    out[ENTRY_ANGLE_DEG] = math.degrees(direction)
+    out[ENTRY_SPEED_M_S] = math.sqrt(vx * vx + vy * vy)
+    out[SKID_M], out[QUARTER_M] = s[SKID + i], s[QUARTER + i]
+    out[THREE_QUARTERS_M], out[ROLL_M] = s[THREE + i], s[ROLL + i]
+    out[TURN_SPENT] = (direction - first) / full if full != 0.0 else 0.0
+    out[ENTRY_SPIN_RAD_S] = momentum * s[PER_MOMENT + i]
+    out[FULL_TURN_DEG] = math.degrees(full)
+    out[ARROW_BOARD] = s[ARROW_Y + i] / BOARD_M + CENTRE_BOARD
+    low, low_x = y, 0.0
+    if not math.isnan(s[BREAK + i]):
+        low, low_x = s[BREAK_Y + i], s[BREAK + i]
+    elif s[Y + i] < y:
+        low, low_x = s[Y + i], s[COME + i]
+    out[BREAK_BOARD], out[BREAK_M] = low / BOARD_M + CENTRE_BOARD, low_x
+    out[FLARE_M] = s[FLARE + i] * s[RADIUS + i]
+    out[VISIBLE_FLARE_M] = s[VISIBLE + i] * s[RADIUS + i]
+    arrives = s[COME + i] >= FOUL_LINE_TO_HEAD_PIN_M - 1e-9
+    out[ON_LANE] = 1.0 if arrives and abs(s[Y + i]) <= GUTTER_M else 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -110,6 +380,7 @@ def run(y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, fi
     ``y``: laydown offset (m, own-side frame); ``launch_deg`` positive towards the ball-hand
     gutter; ``speed`` m/s; ``spin`` mean rad/s; ``p``: direction of the angular momentum in the
     principal frame; ``closure``: :meth:`physics.friction.Film.numbers`; ``film``: own-side table.
+    Many at once cost a tenth each: :func:`run_many`, :func:`run_each`.
     """
     none = np.empty((0, PATH_COLUMNS))
     follow(
@@ -124,132 +395,58 @@ def follow(  # type: ignore[no-untyped-def]
     """:func:`run`, writing its path besides: a row for each step, if ``path`` has any rows.
 
     Columns, at the end of the step: offset (m, own-side frame), speed (m/s), mean spin (rad/s),
-    and how fast the axis moves over the ball (m/s; while rolling, as when it began to). Rows of a
-    ball that leaves the lane stay as they were.
+    and how fast the axis moves over the ball (m/s). Rows of a ball that leaves the lane stay as
+    they were.
     """
-    mass, radius, _, inertia = ball
-    launch = math.radians(launch_deg)
-    rotation, tilt = math.radians(rotation_deg), math.radians(tilt_deg)
-    p0, p1, p2 = p
-    momentum = spin / (p0 * p0 / inertia[0] + p1 * p1 / inertia[1] + p2 * p2 / inertia[2])
-    vx, vy = speed * math.cos(launch), -speed * math.sin(launch)
-    sx, sy = -math.cos(tilt) * math.sin(rotation), math.cos(tilt) * math.cos(rotation)
-    lx = momentum * (sx * math.cos(launch) + sy * math.sin(launch))
-    ly = momentum * (sy * math.cos(launch) - sx * math.sin(launch))
-    lz = momentum * math.sin(tilt)
-    ring, flare, visible = 0.0, 0.0, 0.0
-    kx, ky = lx - mass * radius * vy, ly + mass * radius * vx
-    first = -launch
-    last = math.atan2(-kx, ky)
-    full = last - first
-    dx = FOUL_LINE_TO_HEAD_PIN_M / steps
-    x, share = 0.0, 0.0
-    skid, quarter, three_quarters, roll = math.nan, math.nan, math.nan, math.nan
-    arrow = math.nan
-    low_y, high_y, break_x = y, y, 0.0
-    on_lane = abs(y) <= GUTTER_M
-    rolling = False
-    tangent, turning, axis_speed = 0.0, spin, 0.0
-    for step in range(steps):
-        y_before, share_before = y, share
-        if rolling:
-            y += tangent * dx
-            x += dx
-        else:
-            k = _slopes(x, y, vx, vy, lx, ly, lz, p0, p1, p2, ring, ball, closure, film)
-            h = 0.5 * dx
-            a = _slopes(
-                x + h,
-                y + h * k[0],
-                vx + h * k[1],
-                vy + h * k[2],
-                lx + h * k[3],
-                ly + h * k[4],
-                lz,
-                p0 + h * k[5],
-                p1 + h * k[6],
-                p2 + h * k[7],
-                ring + h * k[8],
-                ball,
-                closure,
-                film,
-            )
-            y_new = y + dx * a[0]
-            vx_new, vy_new = vx + dx * a[1], vy + dx * a[2]
-            lx_new, ly_new = lx + dx * a[3], ly + dx * a[4]
-            q0, q1, q2 = p0 + dx * a[5], p1 + dx * a[6], p2 + dx * a[7]
-            n = 1.0 / math.sqrt(q0 * q0 + q1 * q1 + q2 * q2)
-            q0, q1, q2 = q0 * n, q1 * n, q2 * n
-            inverse = q0 * q0 / inertia[0] + q1 * q1 / inertia[1] + q2 * q2 / inertia[2]
-            ux = vx_new - radius * ly_new * inverse
-            uy = vy_new + radius * lx_new * inverse
-            if vx_new <= 0.05:
-                on_lane = False
-                break
-            before = math.sqrt(k[11] * k[11] + k[12] * k[12])
-            after = math.sqrt(ux * ux + uy * uy)
-            middle = math.sqrt(a[11] * a[11] + a[12] * a[12])
-            early = k[11] * a[11] + k[12] * a[12] <= 0.0
-            if early or k[11] * ux + k[12] * uy <= 0.0 or after < 1e-6:
-                # Slip vanished within the step: it fell in a straight line to zero.
-                part = 0.5 * before / (before + middle) if early else before / (before + after)
-                roll = x + part * dx
-                y += part * dx * 0.5 * (vy / vx + math.tan(last))
-                eff = 1.0 / inverse
-                spun = math.hypot(kx, ky) / (eff + mass * radius * radius)
-                vx, vy = radius * spun * math.cos(last), radius * spun * math.sin(last)
-                # Rolling turns about the lane as K has it, and spins on about the vertical.
-                turning = math.sqrt(spun * spun + (lz / eff) ** 2)
-                tangent = math.tan(last)
-                y += (1.0 - part) * dx * tangent
-                rolling = True
-            else:
-                y, vx, vy, lx, ly, p0, p1, p2 = y_new, vx_new, vy_new, lx_new, ly_new, q0, q1, q2
-                turning = inverse * math.sqrt(lx * lx + ly * ly + lz * lz)
-            ring += dx * a[8]
-            flare += dx * a[9]
-            axis_speed = a[9] * vx
-            visible += dx * a[10]
-            x += dx
-        if rolling:
-            share = 1.0
-        elif full != 0.0:
-            share = (math.atan2(vy, vx) - first) / full
-        if share > share_before:
-            if math.isnan(skid) and share >= SKID_SHARE:
-                skid = x - dx * (share - SKID_SHARE) / (share - share_before)
-            if math.isnan(quarter) and share >= 0.25:
-                quarter = x - dx * (share - 0.25) / (share - share_before)
-            if math.isnan(three_quarters) and share >= 0.75:
-                three_quarters = x - dx * (share - 0.75) / (share - share_before)
-        if math.isnan(arrow) and x >= ARROWS_M:
-            arrow = y - (x - ARROWS_M) / dx * (y - y_before)
-        if y < low_y:
-            low_y, break_x = y, x
-        high_y = max(high_y, y)
-        if low_y < -GUTTER_M or high_y > GUTTER_M:
-            on_lane = False
-            break
-        if path.shape[0] > 0:
-            path[step, PATH_Y], path[step, PATH_SPEED] = y, math.hypot(vx, vy)
-            path[step, PATH_SPIN], path[step, PATH_AXIS] = turning, axis_speed
-    out[ENTRY_BOARD] = y / BOARD_M + CENTRE_BOARD
-    out[ENTRY_ANGLE_DEG] = math.degrees(math.atan2(vy, vx))
-    out[ENTRY_SPEED_M_S] = math.hypot(vx, vy)
-    out[SKID_M], out[QUARTER_M], out[THREE_QUARTERS_M] = skid, quarter, three_quarters
-    out[TURN_SPENT], out[ENTRY_SPIN_RAD_S] = share, turning
-    out[FULL_TURN_DEG] = math.degrees(full)
-    out[ARROW_BOARD] = arrow / BOARD_M + CENTRE_BOARD
-    out[BREAK_BOARD], out[BREAK_M] = low_y / BOARD_M + CENTRE_BOARD, break_x
-    out[ROLL_M], out[FLARE_M], out[VISIBLE_FLARE_M] = roll, flare, visible
-    out[ON_LANE] = 1.0 if on_lane else 0.0
+    s, columns, row = np.empty(SIZE), np.empty(LANES, np.int64), np.empty(BOARDS)
+    _begin(s, 0, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film)
+    _cross(s, 1, columns, row, film, steps, path)
+    _end(s, 0, y, launch_deg, out)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def run_many(deliveries, ball, p, closure, film, steps):  # type: ignore[no-untyped-def]
     """A row of results for each row (y, launch, speed, spin, rotation, tilt) of deliveries."""
     out = np.empty((deliveries.shape[0], RESULTS))
-    for i in range(deliveries.shape[0]):
-        d = deliveries[i]
-        run(d[0], d[1], d[2], d[3], d[4], d[5], ball, p, closure, film, steps, out[i])
+    run_into(deliveries, ball, p, closure, film, steps, out)
+    return out
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def run_into(deliveries, ball, p, closure, film, steps, out):  # type: ignore[no-untyped-def]
+    """:func:`run_many` into the first rows of ``out``."""
+    s, columns, row = np.empty(SIZE), np.empty(LANES, np.int64), np.empty(BOARDS)
+    none = np.empty((0, PATH_COLUMNS))
+    for first in range(0, deliveries.shape[0], LANES):
+        count = min(LANES, deliveries.shape[0] - first)
+        for i in range(count):
+            d = deliveries[first + i]
+            _begin(s, i, d[0], d[1], d[2], d[3], d[4], d[5], ball, p, closure, film)
+        _cross(s, count, columns, row, film, steps, none)
+        for i in range(count):
+            _end(s, i, deliveries[first + i, 0], deliveries[first + i, 1], out[first + i])
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def run_each(deliveries, bodies, closures, film, steps):  # type: ignore[no-untyped-def]
+    """:func:`run_many` with a body and a closure for each delivery.
+
+    Rows of ``bodies``: mass, radius, gravity, three moments, three of p; of ``closures`` the six
+    of :meth:`physics.friction.Film.numbers`.
+    """
+    out = np.empty((deliveries.shape[0], RESULTS))
+    s, columns, row = np.empty(SIZE), np.empty(LANES, np.int64), np.empty(BOARDS)
+    none = np.empty((0, PATH_COLUMNS))
+    for first in range(0, deliveries.shape[0], LANES):
+        count = min(LANES, deliveries.shape[0] - first)
+        for i in range(count):
+            d, b, c = deliveries[first + i], bodies[first + i], closures[first + i]
+            _begin(
+                s, i, d[0], d[1], d[2], d[3], d[4], d[5],
+                (b[0], b[1], b[2], (b[3], b[4], b[5])), (b[6], b[7], b[8]),
+                (c[0], c[1], c[2], c[3], c[4], c[5]), film,
+            )  # fmt: skip
+        _cross(s, count, columns, row, film, steps, none)
+        for i in range(count):
+            _end(s, i, deliveries[first + i, 0], deliveries[first + i, 1], out[first + i])
     return out

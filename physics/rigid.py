@@ -45,6 +45,23 @@ def spin(s, inertia):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
+def across(e, towards, instead):  # type: ignore[no-untyped-def]
+    """Unit vector across a unit vector, as far ``towards`` another as it goes; and the third of a
+    right-handed three. ``instead`` where the other lies along the first, as :mod:`physics.release`.
+    """
+    for n in range(2):
+        t = towards if n == 0 else instead
+        along = t[0] * e[0] + t[1] * e[1] + t[2] * e[2]
+        a0, a1, a2 = t[0] - along * e[0], t[1] - along * e[1], t[2] - along * e[2]
+        size = math.sqrt(a0 * a0 + a1 * a1 + a2 * a2)
+        if size >= 1e-9:
+            break
+    a0, a1, a2 = a0 / size, a1 / size, a2 / size
+    third = (e[1] * a2 - e[2] * a1, e[2] * a0 - e[0] * a2, e[0] * a1 - e[1] * a0)
+    return (a0, a1, a2), third
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
 def slip_speed(s, ball):  # type: ignore[no-untyped-def]
     """Speed of the contact point over the lane."""
     _, _, _, wx, wy, _ = spin(s, ball[3])
