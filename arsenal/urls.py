@@ -9,4 +9,5 @@ urlpatterns = [
     path("", include("arsenal.advice.urls")),
     path("", include("arsenal.afterwards.urls")),
     path("", include("arsenal.rules.urls")),
+    path("", include("arsenal.rerank.urls")),
 ]

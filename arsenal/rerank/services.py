@@ -18,7 +18,15 @@ from django.utils import timezone
 
 from arsenal import engine
 from arsenal.advice.models import Ranking
-from arsenal.advice.services import LATER, answer_to, question_for, request_ranking
+from arsenal.advice.services import (
+    LATER,
+    UNCLAIMED,
+    answer_to,
+    nobody_at_work,
+    question_for,
+    request_ranking,
+    revive_silent,
+)
 from arsenal.rerank.models import Rerank, RerankEntry
 from bowlers.models import Bowler
 
@@ -50,6 +58,15 @@ class Standing:
     @property
     def to_come(self) -> int:
         return self.waiting + self.running
+
+    @property
+    def ended(self) -> int:
+        """Those in line who needn't be waited for."""
+        return self.fresh + self.done + self.failed
+
+    @property
+    def in_line(self) -> int:
+        return self.ended + self.to_come
 
     @property
     def total(self) -> int:
@@ -148,6 +165,24 @@ def left_out(rerank: Rerank) -> list[RerankEntry]:
     return list(entries.order_by("bowler__search_key", "pk")[:TOLD])
 
 
+def is_under_way(rerank: Rerank) -> bool:
+    """Whether anybody is still to be put in line, or to be ranked."""
+    to_come = rerank.entries.filter(ranking__status__in=("waiting", "running"))
+    return rerank.gathered_at is None or to_come.exists()
+
+
+def nobody_picked_up(rerank: Rerank) -> bool:
+    """Under way for a while, and no sign of a worker."""
+    return (
+        timezone.now() - rerank.asked_at > UNCLAIMED and is_under_way(rerank) and nobody_at_work()
+    )
+
+
+def look_after(rerank: Rerank) -> None:
+    """Put right what dead workers left of this occasion; called whenever somebody looks."""
+    revive_silent(rankings=Ranking.objects.filter(rerank_entries__rerank=rerank))
+
+
 def left_s(rerank: Rerank, now: Standing) -> float | None:
     """Seconds to go at the pace so far; None until a few are done."""
     if now.done < ENOUGH_FOR_PACE or not now.to_come:
@@ -156,5 +191,18 @@ def left_s(rerank: Rerank, now: Standing) -> float | None:
     return taken / now.done * now.to_come
 
 
+def left_words(rerank: Rerank, now: Standing) -> str:
+    """The same in words; empty where nothing can be said."""
+    left = left_s(rerank, now)
+    if left is None:
+        return ""
+    minutes = round(left / 60)
+    if minutes < 1:
+        return "less than a minute to go"
+    if minutes < 90:
+        return f"about {minutes} minute{'s' if minutes > 1 else ''} to go"
+    return f"about {round(minutes / 60)} hours to go"
+
+
 def latest(shop: Shop) -> Rerank | None:
-    return Rerank.objects.filter(shop=shop).first()
+    return Rerank.objects.filter(shop=shop).select_related("asked_by").first()

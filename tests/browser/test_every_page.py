@@ -13,6 +13,7 @@ from tests.furnished import furnish, patterns
 # Addresses that take a form or answer with a part of a page.
 NO_PAGES = {
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
+    "rerank-standing",
     *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
     *("condition-states", "condition-file"),
     *("delivery-save", "delivery-keep", "delivery-again"),
