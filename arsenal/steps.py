@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from arsenal.advice.models import Ranking
-from bowlers import growth, hub
+from arsenal.bag.finding import by_serial, serials_of
+from bowlers import finding, growth, hub
 from bowlers.models import Bowler
 
 
@@ -96,6 +97,7 @@ def grip_links(bowler: Bowler) -> list[hub.Link]:
 
 def register_steps() -> None:
     growth.register("weights", weights_note)
+    finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))
     hub.register_grip_links("bag", grip_links)
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)

@@ -2,28 +2,30 @@
 
 from typing import Any
 
-from django.db.models import Exists, Max, OuterRef, Prefetch, Q
+from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery
 
+from bowlers.finding import hits, words_of
 from bowlers.readings import READINGS
 from proshop.models import ShopRecordQuerySet
 
 
 class BowlerQuerySet(ShopRecordQuerySet):
     def search(self, words: str) -> "BowlerQuerySet":
-        """Customers whose name holds every word, whatever the capitals and accents."""
-        from bowlers.models import search_key
-
+        """Customers of whom every word is part of the name, the end of the phone number, or part
+        of what else they are known by, whatever the capitals and accents."""
         found = self
-        for word in search_key(words).split():
-            found = found.filter(search_key__contains=word)
+        for word in words_of(words):
+            found = found.filter(hits(word))
         return found
 
     def with_last_fitting(self) -> "BowlerQuerySet":
         """Adds ``last_fitted_on``: the day of the newest finished fitting of the usual release, or
-        None."""
-        usual = Q(fittings__status="finished", fittings__purpose="usual")
-        finished = Max("fittings__fitted_on", filter=usual)
-        found: BowlerQuerySet = self.annotate(last_fitted_on=finished)
+        None. Looked up for the rows shown only."""
+        from bowlers.models import Fitting
+
+        finished = Fitting.objects.finished().of_purpose("usual").filter(bowler=OuterRef("pk"))
+        newest = finished.order_by("-fitted_on").values("fitted_on")[:1]
+        found: BowlerQuerySet = self.annotate(last_fitted_on=Subquery(newest))
         return found
 
 

@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.views.decorators.http import require_safe
 
+from bowlers.finding import with_reasons
 from bowlers.models import Bowler, Fitting
 
 from . import health, requests
@@ -34,7 +35,7 @@ def home(request: ShopRequest) -> HttpResponse:
     found = list(customers.search(words).with_last_fitting()[: FOUND_ON_HOME + 1]) if words else []
     context = {
         "words": words,
-        "found": found[:FOUND_ON_HOME],
+        "found": with_reasons(found[:FOUND_ON_HOME], words),
         "more": len(found) > FOUND_ON_HOME,
         "any_customer": customers.exists(),
         "drafts": fittings.drafts()[:FITTINGS_ON_HOME],

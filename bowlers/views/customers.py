@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from bowlers import hub
 from bowlers.engine import fitting_in_use, spare_fitting
+from bowlers.finding import with_reasons
 from bowlers.forms import BowlerForm
 from bowlers.models import Bowler
 from bowlers.summary import lines, release_words
@@ -20,14 +21,15 @@ CUSTOMERS_A_PAGE = 50
 @require_GET
 def customer_list(request: ShopRequest) -> HttpResponse:
     """Everyone the shop knows, by name. Costs five queries, whatever the number of customers:
-    session, user, membership, the count and the page."""
+    session, user, membership, the count and the page; one more says which ball was found."""
     words = request.GET.get("q", "").strip()
     found = Bowler.objects.for_shop(request.shop).search(words).with_last_fitting()
     page = Paginator(found.order_by("search_key", "pk"), CUSTOMERS_A_PAGE).get_page(
         request.GET.get("page")
     )
     template = "bowlers/_customer_rows.html" if request.htmx else "bowlers/customer_list.html"
-    return render(request, template, {"page": page, "words": words})
+    bowlers = with_reasons(page.object_list, words)
+    return render(request, template, {"page": page, "bowlers": bowlers, "words": words})
 
 
 @staff_required

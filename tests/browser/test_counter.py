@@ -5,6 +5,7 @@ from django.contrib.auth.models import User
 
 from bowlers.models import Bowler
 from proshop.models import Shop
+from tests.arsenal import records
 from tests.browser.conftest import PHONE, TABLET, Visitor, axe_findings
 from tests.conftest import PASSWORD
 
@@ -30,6 +31,33 @@ def test_customers_are_found_while_typing(visit: Visitor, shop: Shop, staff: Use
     page.get_by_role("link", name="Lucía Prat").click()
     page.get_by_role("heading", level=1, name="Lucía Prat").wait_for()
     assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_customers_are_found_by_phone_ending_and_by_a_ball_too(
+    visit: Visitor, shop: Shop, staff: User
+) -> None:
+    Bowler.objects.create(shop=shop, name="Lucía Prat", phone="555 0142")
+    juniper = Bowler.objects.create(shop=shop, name="Juniper Vale", phone="555 0199")
+    records.owned_ball(juniper, records.ball_model(shop).specs.get(), serial="7F3A21")
+    page = visit(staff, "/customers/", **TABLET)
+    box = page.get_by_label("Search by name, phone ending or ball serial")
+    box.press_sequentially("0142")
+    page.get_by_text("1 customer for").wait_for()
+    assert "Lucía Prat" in page.locator("#customers").inner_text()
+    box.fill("7f3a")
+    page.get_by_text("ball 7F3A21").wait_for()
+    assert "Juniper Vale" in page.locator("#customers").inner_text()
+    assert axe_findings(page) == []
+
+
+def test_the_search_works_without_scripts(visit: Visitor, shop: Shop, staff: User) -> None:
+    Bowler.objects.create(shop=shop, name="Lucía Prat", phone="555 0142")
+    Bowler.objects.create(shop=shop, name="Juniper Vale")
+    page = visit(staff, "/customers/", java_script_enabled=False, **TABLET)
+    page.get_by_label("Search by name, phone ending or ball serial").fill("0142")
+    page.get_by_role("button", name="Search").click()
+    page.get_by_text("1 customer for").wait_for()
+    assert "Juniper" not in page.locator("#customers").inner_text()
 
 
 def test_a_double_click_saves_one_customer(visit: Visitor, shop: Shop, staff: User) -> None:
