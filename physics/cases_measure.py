@@ -302,5 +302,6 @@ def _lane(fields: Fields, hand: str, closure: friction.Film) -> tuple[friction.F
                 given.number("volume_ml"),
                 given.number("inside_to_outside_ratio"),
                 given.choice("shape", tuple(lane.SHAPES), "blended"),
+                given.number("ramp_board") if given.has("ramp_board") else None,
             )
         return given.done(release_speed.oiled(table, hand, closure)), True

@@ -146,6 +146,17 @@ SHAPES: dict[str, tuple[float, float, bool]] = {
     "blocked": (7.5, 10.5, False),
     "flat": (1.0, 20.0, True),
 }
+# Boards from the nearer gutter between which the middle of the fall-off may lie: where dry begins,
+# which is where a ball hooks.
+RAMP_BOARD = (6.0, 14.0)
+
+
+def usual_ramp_board(shape: str) -> float:
+    """Board in the middle of a shape's fall-off when nobody says where it hooks."""
+    begins, full, _ = SHAPES[shape]
+    return (begins + full) / 2
+
+
 # Share of the length oiled in full before it tapers, and what is left at the end (estimates).
 FULL_SHARE, END_SHARE = 0.5, 0.35
 
@@ -171,15 +182,26 @@ PICKED_SPREAD = PickSpread()
 NO_SPREAD = PickSpread(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
-def picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> OilTable:
-    """A table with this length, volume and crosswise ratio, falling off in the shape named."""
-    _check_picked(length_ft, volume_ml, ratio, shape)
-    ramp = _ramp(*SHAPES[shape])
+def picked(
+    length_ft: float,
+    volume_ml: float,
+    ratio: float,
+    shape: str,
+    ramp_board: float | None = None,
+) -> OilTable:
+    """A table with this length, volume and crosswise ratio, falling off in the shape named.
+
+    ``ramp_board``: the board from the nearer gutter in the middle of the fall-off, if not where
+    the shape usually has it. A flat pattern has none.
+    """
+    _check_picked(length_ft, volume_ml, ratio, shape, ramp_board)
+    ramp = _ramp(*_falls_off(shape, ramp_board))
     if ratio > _steepest(ramp):
         raise InputError(
             "inside_to_outside_ratio",
             ratio,
-            f"at most {_steepest(ramp):.1f} for a {shape} pattern",
+            f"at most {_steepest(ramp):.1f} for a {shape} pattern"
+            + ("" if ramp_board is None else f" that falls off about board {ramp_board:g}"),
         )
     return _laid_down(length_ft, volume_ml, ratio, ramp, FULL_SHARE, END_SHARE)
 
@@ -192,6 +214,7 @@ def drawn_tables(
     count: int,
     seed: int,
     spread: PickSpread = PICKED_SPREAD,
+    ramp_board: float | None = None,
 ) -> list[OilTable]:
     """Tables the picked numbers may stand for: ``count`` draws about them, the same for a seed.
 
@@ -200,11 +223,11 @@ def drawn_tables(
     oil's amount. A measured table has none: repeat it, or pass :data:`NO_SPREAD`. Raises
     InputError as :func:`picked` does.
     """
-    middle = picked(length_ft, volume_ml, ratio, shape)
+    middle = picked(length_ft, volume_ml, ratio, shape, ramp_board)
     if spread == NO_SPREAD:
         return [middle] * count
     normals = np.random.default_rng([seed, 39]).standard_normal((count, len(PICK_NUMBERS)))
-    return [table_at(length_ft, volume_ml, ratio, shape, z, spread) for z in normals]
+    return [table_at(length_ft, volume_ml, ratio, shape, z, spread, ramp_board) for z in normals]
 
 
 # What each standard normal of :func:`table_at` moves.
@@ -226,9 +249,10 @@ def table_at(
     shape: str,
     z: Array,
     spread: PickSpread = PICKED_SPREAD,
+    ramp_board: float | None = None,
 ) -> OilTable:
     """The table so many spreads off the picked numbers; ``z`` goes by :data:`PICK_NUMBERS`."""
-    begins, full, straight = SHAPES[shape]
+    begins, full, straight = _falls_off(shape, ramp_board)
     starts = begins + spread.ramp_boards * float(z[3])
     ramp = _ramp(starts, max(full + spread.ramp_boards * float(z[4]), starts + 1.0), straight)
     return _laid_down(
@@ -241,7 +265,16 @@ def table_at(
     )
 
 
-def _check_picked(length_ft: float, volume_ml: float, ratio: float, shape: str) -> None:
+def _falls_off(shape: str, ramp_board: float | None) -> tuple[float, float, bool]:
+    """Where a shape's ramp begins and is full, and whether it is straight."""
+    begins, full, straight = SHAPES[shape]
+    moved = 0.0 if ramp_board is None else ramp_board - usual_ramp_board(shape)
+    return begins + moved, full + moved, straight
+
+
+def _check_picked(
+    length_ft: float, volume_ml: float, ratio: float, shape: str, ramp_board: float | None
+) -> None:
     if shape not in SHAPES:
         raise InputError("shape", shape, "one of " + ", ".join(SHAPES))
     for name, value, low, high in (
@@ -251,6 +284,11 @@ def _check_picked(length_ft: float, volume_ml: float, ratio: float, shape: str) 
     ):
         if not low <= value <= high:
             raise InputError(name, value, f"{low} to {high}")
+    if ramp_board is not None and shape == "flat":
+        raise InputError("ramp_board", ramp_board, "left out for a flat pattern: it has no edge")
+    first, last = RAMP_BOARD
+    if ramp_board is not None and not first <= ramp_board <= last:
+        raise InputError("ramp_board", ramp_board, f"board {first:g} to {last:g}")
 
 
 def _ramp(begins: float, full: float, straight: bool) -> Array:
@@ -259,6 +297,11 @@ def _ramp(begins: float, full: float, straight: bool) -> Array:
     in_from_gutter = np.minimum(boards, BOARDS + 1 - boards)
     ramp = np.clip((in_from_gutter - begins) / (full - begins), 0, 1)
     return np.asarray(ramp if straight else ramp**2 * (3 - 2 * ramp))
+
+
+def steepest_ratio(shape: str, ramp_board: float | None = None) -> float:
+    """Highest crosswise ratio a shape can have: that of a dry outside level; infinite if any."""
+    return _steepest(_ramp(*_falls_off(shape, ramp_board)))
 
 
 def _steepest(ramp: Array) -> float:

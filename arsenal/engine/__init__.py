@@ -39,6 +39,7 @@ from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
 from bowlers.engine import delivery_summary, fitting_in_use
 from physics import MODEL_VERSION, lane, rules, worth
+from physics.lane import steepest_ratio
 from physics.units import KG_TO_LB, M_TO_IN
 from physics.wear import BURNT_GAMES, state_name
 
@@ -77,6 +78,7 @@ __all__ = [
     "run_ranking",
     "spread_of",
     "state_name",
+    "steepest_ratio",
     "tables_of",
     "values_of",
     "why_uncounted",

@@ -126,6 +126,7 @@ def as_laid_down(numbers: Mapping[str, Any]) -> lane.OilTable:
         numbers["volume_ml"],
         numbers["inside_to_outside_ratio"],
         numbers["shape"],
+        numbers.get("ramp_board"),
     )
 
 
@@ -209,6 +210,7 @@ def oil_doubt(
         return None
     length_ft, volume_ml = numbers["length_ft"], numbers["volume_ml"]
     ratio, shape_name = numbers["inside_to_outside_ratio"], numbers["shape"]
+    ramp_board = numbers.get("ramp_board")
     fresh, worn = as_laid_down(numbers), oil_of(numbers)
 
     volume = lane.PICK_NUMBERS.index("oil_volume")
@@ -216,7 +218,7 @@ def oil_doubt(
     def film_um(z: Array) -> Array:
         z = np.array(z, float)
         z[volume] *= learnt["left"]
-        table = lane.table_at(length_ft, volume_ml, ratio, shape_name, z)
+        table = lane.table_at(length_ft, volume_ml, ratio, shape_name, z, ramp_board=ramp_board)
         # Another table than the one played on is taken to be worn in the same places.
         worn_too = wear.worn_alike(table, fresh, worn) if "worn" in numbers else table
         return worn_too.own_side_film_um(hand) * learnt["factor"]

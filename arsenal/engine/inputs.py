@@ -155,12 +155,16 @@ def lane_factor(record: Condition) -> float:
 def oil_numbers(record: Condition) -> dict[str, Any]:
     """A condition's oil: its table if it has one, else the picker's numbers."""
     table: dict[str, Any] | None = record.oil_table
-    return table or {
+    if table:
+        return table
+    numbers = {
         "length_ft": record.length_ft,
         "volume_ml": record.volume_ml,
         "inside_to_outside_ratio": record.inside_to_outside_ratio,
         "shape": record.shape,
     }
+    # Left out where nobody said, so that questions asked before it could be said stay the same.
+    return numbers if record.ramp_board is None else numbers | {"ramp_board": record.ramp_board}
 
 
 def _label(spec: BallSpec, ball: LabelledBall | None) -> dict[str, float]:

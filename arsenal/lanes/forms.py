@@ -14,6 +14,7 @@ from arsenal.lanes.models import (
     FRICTION_FACTOR,
     GAMES_ON_OIL,
     LENGTH_FT,
+    RAMP_BOARD,
     RATIO,
     VOLUME_ML,
     BowlerCondition,
@@ -24,6 +25,7 @@ from arsenal.lanes.oil_csv import (
     read_oil_table,
     write_oil_table,
 )
+from arsenal.lanes.picker import QUESTIONS, answers_near, name_of, numbers_of_answers
 from bowlers.models import Bowler
 from proshop.files.faults import Fault, Faulty
 from proshop.files.text import text_of
@@ -32,6 +34,8 @@ from proshop.models import Shop
 
 MOST_TEXT = 200_000
 PICKER = ("length_ft", "volume_ml", "inside_to_outside_ratio", "shape")
+# Which way a condition's oil is told.
+ANSWERS, NUMBERS, TABLE = "answers", "numbers", "table"
 
 
 class HouseForm(RecordForm):
@@ -55,13 +59,17 @@ class HouseForm(RecordForm):
 
 
 class ConditionForm(RecordForm):
-    """A condition by picker numbers or by an oil table; what is typed in the other is kept."""
+    """A condition by answers, numbers or an oil table; what is said in the others is kept."""
 
     source = forms.ChoiceField(
         label="How do you know this oil?",
-        choices=[("numbers", "By its numbers"), ("table", "By an oil table")],
+        choices=[
+            (ANSWERS, "By what is seen of it"),
+            (NUMBERS, "By its numbers"),
+            (TABLE, "By an oil table"),
+        ],
         widget=forms.RadioSelect,
-        initial="numbers",
+        initial=ANSWERS,
     )
     length_ft = MeasureField(
         low=LENGTH_FT[0], high=LENGTH_FT[1], label="Length", unit="ft", required=False
@@ -80,6 +88,13 @@ class ConditionForm(RecordForm):
         label="Inside to outside ratio",
         required=False,
         help_text="Boards 18 left to 18 right over boards 3 to 7; 1 is flat.",
+    )
+    ramp_board = MeasureField(
+        low=RAMP_BOARD[0],
+        high=RAMP_BOARD[1],
+        label="Falls off about board",
+        required=False,
+        help_text="From the nearer gutter; empty: as usual, about 9. A flat pattern has none.",
     )
     oil_text = forms.CharField(
         label="Oil table",
@@ -103,46 +118,86 @@ class ConditionForm(RecordForm):
 
     class Meta:
         model = Condition
-        fields = ("name", *PICKER)
+        fields = ("name", *PICKER, "ramp_board")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["name"].help_text = "What it is, for example “house shape, 40 ft, medium”."
+        self.fields["name"].required = False
+        self.fields["name"].help_text = "Empty: called by its shape, length and amount."
+        there = self.instance.pk is not None
+        near = answers_near(self._stored()) if there else {q.name: q.usual for q in QUESTIONS}
+        for question in QUESTIONS:
+            self.fields[question.name] = forms.ChoiceField(
+                label=question.label,
+                choices=question.choices,
+                initial=near[question.name],
+                required=False,
+                widget=forms.RadioSelect,
+                help_text=question.help_text,
+                error_messages={"invalid_choice": f"{question.label}: pick one of the answers."},
+            )
+        if there:
+            self.initial["source"] = NUMBERS
         self.fields["shape"].required = False
         if self.instance.oil_table:
             self.initial.setdefault("oil_text", write_oil_table(self.instance.oil_table))
-            self.initial["source"] = "table"
+            self.initial["source"] = TABLE
 
-    def clean_name(self) -> str:
-        name: str = self.cleaned_data["name"]
-        twins = Condition.objects.filter(house=self.instance.house, name=name)
-        if twins.exclude(pk=self.instance.pk).exists():
-            raise ValidationError(
-                f"{self.instance.house} has a condition “{name}” already: edit that one, or give "
-                "this one another name."
-            )
-        return name
+    def _stored(self) -> dict[str, Any]:
+        return {name: getattr(self.instance, name) for name in (*PICKER, "ramp_board")}
+
+    @property
+    def questions(self) -> list[forms.BoundField]:
+        return [self[question.name] for question in QUESTIONS]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        if cleaned.get("source") == "table":
-            self._forget_picker_faults()
+        source = cleaned.get("source")
+        if source == TABLE:
+            self._forget_faults(*PICKER, "ramp_board")
+            cleaned["ramp_board"] = None
             self._read_table(cleaned)
         else:
             self.instance.oil_table = None
+            if source == ANSWERS:
+                self._take_answers(cleaned)
             for name in PICKER:
                 if cleaned.get(name) in (None, "") and name not in self.errors:
                     self.add_error(name, f"{self._label(name)} is missing: it is part of the oil.")
+        self._name(cleaned)
         return cleaned
+
+    def _take_answers(self, cleaned: dict[str, Any]) -> None:
+        """Answers into numbers; one not given stands at its usual one."""
+        self._forget_faults(*PICKER, "ramp_board")
+        if not any(question.name in self.errors for question in QUESTIONS):
+            said = {q.name: cleaned.get(q.name) or q.usual for q in QUESTIONS}
+            cleaned |= numbers_of_answers(said)
+
+    def _name(self, cleaned: dict[str, Any]) -> None:
+        """The name, made of what the oil is where none was typed, and no other's in the house."""
+        name = cleaned.get("name")
+        if not name and "name" not in self.errors:
+            if cleaned.get("source") == TABLE or any(not cleaned.get(n) for n in PICKER):
+                if not self.errors:
+                    self.add_error("name", "Name is missing: say what this oil is called.")
+                return
+            name = cleaned["name"] = name_of(cleaned)
+        twins = Condition.objects.filter(house=self.instance.house, name=name)
+        if twins.exclude(pk=self.instance.pk).exists():
+            self.add_error(
+                "name",
+                f"{self.instance.house} has a condition “{name}” already: edit that one, or give "
+                "this one another name.",
+            )
 
     def _label(self, name: str) -> str:
         field = self.fields[name]
         return str(getattr(field, "name", None) or field.label)
 
-    def _forget_picker_faults(self) -> None:
-        for name in PICKER:
-            if name in self.errors:
-                del self.errors[name]
+    def _forget_faults(self, *names: str) -> None:
+        for name in names:
+            self.errors.pop(name, None)
 
     def _read_table(self, cleaned: dict[str, Any]) -> None:
         text, sent = cleaned.get("oil_text", ""), cleaned.get("oil_file")

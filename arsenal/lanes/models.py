@@ -15,6 +15,7 @@ FRICTION_FACTOR = (0.7, 1.3)
 LENGTH_FT = (20.0, 55.0)
 VOLUME_ML = (5.0, 40.0)
 RATIO = (1.0, 15.0)
+RAMP_BOARD = (6.0, 14.0)
 GAMES_ON_OIL = (0, 60)
 BOARDS = 39
 
@@ -84,6 +85,13 @@ class Condition(ShopRecord):
         validators=[MinValueValidator(RATIO[0]), MaxValueValidator(RATIO[1])],
     )
     shape = models.CharField(max_length=10, choices=Shape, default=Shape.BLENDED)
+    # Middle of the fall-off, counted from the nearer gutter; None where the shape usually has it.
+    ramp_board = models.FloatField(
+        "board about which it falls off",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(RAMP_BOARD[0]), MaxValueValidator(RAMP_BOARD[1])],
+    )
     oil_table = models.JSONField(null=True, blank=True)
 
     objects = ConditionQuerySet.as_manager()

@@ -70,6 +70,20 @@ class OilPicture:
         return self.height / 2
 
 
+TABLE_STEP_FT = 5
+
+
+def oil_rows(table: OilTable) -> list[tuple[int, list[float]]]:
+    """The numbers behind the picture: units by board from the right gutter, each five feet as far
+    as there is oil."""
+    found = []
+    for feet in range(0, LANE_FT + 1, TABLE_STEP_FT):
+        units = units_at(table, feet)[::-1]
+        if max(units) > 0:
+            found.append((feet, units))
+    return found
+
+
 def oil_picture(table: OilTable, full_grey: float | None = None) -> OilPicture:
     """Rectangles of equal shade along each board, foot by foot, with the ticks of both axes.
 
@@ -79,7 +93,7 @@ def oil_picture(table: OilTable, full_grey: float | None = None) -> OilPicture:
     from the right gutter, as a right-hander counts them.
     """
     feet = [0.5 + n for n in range(LANE_FT)]
-    rows = [_units_at(table, at) for at in feet]
+    rows = [units_at(table, at) for at in feet]
     most = full_grey or max(max(row) for row in rows)
     patches = [
         patch
@@ -100,7 +114,7 @@ def oil_picture(table: OilTable, full_grey: float | None = None) -> OilPicture:
     )
 
 
-def _units_at(table: OilTable, feet: float) -> list[float]:
+def units_at(table: OilTable, feet: float) -> list[float]:
     """Units across the lane at a distance: straight lines between rows, dry beyond the last."""
     known = table["distance_ft"]
     after = bisect_right(known, feet)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Self
 
+from django.db.models import Count, OuterRef, Subquery, Sum
+
 from proshop.models import ShopRecordQuerySet
 
 
@@ -11,6 +13,10 @@ class HouseQuerySet(ShopRecordQuerySet):
     def with_conditions(self) -> Self:
         """Each house with its conditions: two queries."""
         return self.prefetch_related("conditions")
+
+    def with_customers(self) -> Self:
+        """Each house with ``customers``: how many of the shop's bowl there."""
+        return self.annotate(customers=Count("conditions__met_by__bowler", distinct=True))
 
 
 class ConditionQuerySet(ShopRecordQuerySet):
@@ -21,3 +27,16 @@ class ConditionQuerySet(ShopRecordQuerySet):
 class BowlerConditionQuerySet(ShopRecordQuerySet):
     def with_house(self) -> Self:
         return self.select_related("condition__house")
+
+    def with_share(self) -> Self:
+        """Each row with its customer, and ``season``: all the times that customer bowls."""
+        theirs = (
+            self.model.objects.filter(bowler=OuterRef("bowler"))
+            .order_by()
+            .values("bowler")
+            .annotate(all_times=Sum("times_a_season"))
+        )
+        return self.select_related("bowler").annotate(season=Subquery(theirs.values("all_times")))
+
+    def by_customer(self) -> Self:
+        return self.order_by("bowler__search_key", "bowler_id", "-times_a_season", "pk")

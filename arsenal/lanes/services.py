@@ -6,12 +6,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
+from django.core.paginator import Page, Paginator
 from django.db import transaction
+from django.db.models import QuerySet
 
 from arsenal import engine
-from arsenal.lanes.forms import ConditionForm, TimesForm
-from arsenal.lanes.models import LENGTH_FT, RATIO, VOLUME_ML, BowlerCondition, Condition
+from arsenal.lanes.forms import PICKER, ConditionForm, TimesForm
+from arsenal.lanes.models import (
+    BOARDS,
+    LENGTH_FT,
+    RATIO,
+    VOLUME_ML,
+    BowlerCondition,
+    Condition,
+)
 from arsenal.lanes.oil_csv import OilTable
+from arsenal.lanes.picker import QUESTIONS, numbers_of_answers
+from arsenal.lanes.picture import OilPicture, oil_picture, oil_rows
 from arsenal.refusals import refusal_words
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -57,6 +68,15 @@ class States:
     burnt: int = engine.BURNT_GAMES
 
     @property
+    def table(self) -> list[tuple[int, list[float]]]:
+        """Feet, and units by board from the right gutter."""
+        return oil_rows(self.oil)
+
+    @property
+    def boards(self) -> range:
+        return range(1, BOARDS + 1)
+
+    @property
     def shown(self) -> str:
         """Name of the state that is drawn."""
         words = engine.state_name(self.games if self.ready else 0)
@@ -79,6 +99,41 @@ def states_of(condition: Condition, games: int, *, at_once: bool) -> States:
         oil=cast(OilTable, engine.condition_oil(condition, shown)) if shown else fresh,
         full_grey=max(max(row) for row in fresh["units"]),
     )
+
+
+@dataclass(frozen=True)
+class Preview:
+    """Oil as it is said so far: drawn with its numbers, or ``wanting``: why it isn't."""
+
+    wanting: str = ""
+    numbers: dict[str, Any] | None = None
+    picture: OilPicture | None = None
+
+
+def preview_of(form: ConditionForm) -> Preview:
+    """What a condition's form says of the oil, whether it was sent or is offered."""
+    condition = Condition(house=form.instance.house)
+    if form.is_bound:
+        told = {name: form.cleaned_data.get(name) for name in (*PICKER, "ramp_board")}
+        condition.oil_table = form.instance.oil_table
+        wrong = [
+            fault for name, faults in form.errors.items() if name != "name" for fault in faults
+        ]
+    else:
+        wrong = []
+        condition.oil_table = form.instance.oil_table
+        told = {name: getattr(form.instance, name) for name in (*PICKER, "ramp_board")}
+        if form.instance.pk is None:
+            told = numbers_of_answers({q.name: q.usual for q in QUESTIONS})
+    if wrong or (condition.oil_table is None and any(told[name] is None for name in PICKER)):
+        return Preview(str(wrong[0]) if wrong else "Say what the oil is like to see it drawn.")
+    for name, value in told.items():
+        setattr(condition, name, value)
+    numbers = numbers_of(condition)
+    if "refusal" in numbers:
+        return Preview(numbers["refusal"])
+    table = cast(OilTable, engine.condition_oil(condition))
+    return Preview("", numbers, oil_picture(table))
 
 
 @transaction.atomic
@@ -109,6 +164,29 @@ def _take_numbers_from_table(condition: Condition, numbers: dict[str, Any]) -> N
     # A table may leave the outside dry: the picker stops at the steepest ratio it can draw.
     condition.inside_to_outside_ratio = min(max(numbers["ratio"] or RATIO[1], RATIO[0]), RATIO[1])
     condition.shape = condition.shape or Condition.Shape.BLENDED
+
+
+MEETING_A_PAGE = 50
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """A customer with a state of a condition they meet."""
+
+    row: BowlerCondition
+    state: str
+    share_percent: float
+
+
+def who_meets(rows: QuerySet[BowlerCondition], page: str | None) -> Page[Meeting]:
+    """One page of the customers behind these rows, by name, with the share of their season."""
+    wanted = rows.with_share().by_customer()  # type: ignore[attr-defined]
+    found = Paginator(wanted, MEETING_A_PAGE).get_page(page)
+    found.object_list = [
+        Meeting(row, engine.state_name(row.games_on_oil), 100 * row.times_a_season / row.season)
+        for row in found.object_list
+    ]
+    return found
 
 
 @transaction.atomic

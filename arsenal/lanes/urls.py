@@ -10,6 +10,11 @@ urlpatterns = [
     path("houses/<int:pk>/", views.house, name="house"),
     path("houses/<int:pk>/edit/", views.house_form, name="house-edit"),
     path("houses/<int:house_pk>/conditions/new/", views.condition_add, name="condition-add"),
+    path(
+        "houses/<int:house_pk>/conditions/drawn/",
+        views.condition_preview,
+        name="condition-preview",
+    ),
     path("conditions/<int:pk>/", views.condition, name="condition"),
     path("conditions/<int:pk>/edit/", views.condition_edit, name="condition-edit"),
     path("conditions/<int:pk>/states/", views.condition_states, name="condition-states"),

@@ -8,19 +8,22 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.text import slugify
+from django.views.decorators.http import require_POST
 
 from arsenal import engine
 from arsenal.fields import whole_number
 from arsenal.lanes.forms import ConditionForm, GamesForm, HouseForm, MeetForm, TimesForm
-from arsenal.lanes.models import Condition, House
+from arsenal.lanes.models import BowlerCondition, Condition, House
 from arsenal.lanes.oil_csv import OilTable, file_of_table
 from arsenal.lanes.picture import oil_picture
 from arsenal.lanes.services import (
     met_conditions,
     numbers_of,
+    preview_of,
     remove_met,
     save_condition,
     states_of,
+    who_meets,
 )
 from arsenal.refusals import refuse
 from bowlers.models import Bowler
@@ -32,7 +35,7 @@ from proshop.history import changes
 @staff_required
 def houses(request: ShopRequest) -> HttpResponse:
     """Every house with its conditions."""
-    listed = House.objects.for_shop(request.shop).with_conditions()
+    listed = House.objects.for_shop(request.shop).with_conditions().with_customers()
     return render(request, "arsenal/lanes/houses.html", {"houses": listed})
 
 
@@ -41,10 +44,13 @@ def house(request: ShopRequest, pk: int) -> HttpResponse:
     """One house: its lanes, and the computed numbers of each of its conditions."""
     found = get_object_or_404(House.objects.for_shop(request.shop), pk=pk)
     listed = [(c, numbers_of(c)) for c in found.conditions.with_house()]
+    rows = BowlerCondition.objects.for_shop(request.shop).filter(condition__house=found)
     context = {
         "house": found,
         "conditions": listed,
         "learnt": engine.house_friction(found),
+        "page": who_meets(rows.with_house(), request.GET.get("page")),
+        "customers": rows.values("bowler").distinct().count(),
         "changes": changes(found),
     }
     return render(request, "arsenal/lanes/house.html", context)
@@ -73,6 +79,7 @@ def condition(request: ShopRequest, pk: int) -> HttpResponse:
         "condition": found,
         "numbers": numbers_of(found),
         "spread": engine.picked_spread(found),
+        "page": who_meets(found.met_by.all(), request.GET.get("page")),
         "changes": changes(found),
     }
     if "refusal" not in context["numbers"]:
@@ -125,6 +132,17 @@ def _states(request: ShopRequest, found: Condition, *, at_once: bool) -> dict[st
 
 
 @staff_required
+@require_POST
+def condition_preview(request: ShopRequest, house_pk: int) -> HttpResponse:
+    """The oil that is said so far, drawn. Stores nothing."""
+    found = get_object_or_404(House.objects.for_shop(request.shop), pk=house_pk)
+    blank = Condition(shop=request.shop, house=found)
+    form = ConditionForm(request.POST, request.FILES or None, instance=blank)
+    form.is_valid()
+    return render(request, "arsenal/lanes/_preview.html", {"preview": preview_of(form)})
+
+
+@staff_required
 @once
 def condition_add(request: ShopRequest, house_pk: int) -> HttpResponse:
     """Add a condition to a house."""
@@ -151,7 +169,12 @@ def _condition_form(request: ShopRequest, found: Condition, *, heading: str) -> 
         else:
             messages.success(request, f"{saved} is saved.")
             return redirect(saved)
-    context = {"form": form, "heading": heading, "condition": found}
+    context = {
+        "form": form,
+        "heading": heading,
+        "condition": found,
+        "preview": preview_of(form),
+    }
     return render(request, "arsenal/lanes/condition_form.html", context)
 
 

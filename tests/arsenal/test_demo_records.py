@@ -161,7 +161,14 @@ def test_a_few_rankings_wait_in_line() -> None:
 TAKE_FORMS = {
     *("sign-out", "fitting-finish", "fitting-reopen", "owned-ball-retire", "stock-ball-sell"),
     *("delivery-save", "delivery-keep", "delivery-again", "delivery-drop", "delivery-restore"),
-    *("delivery-confirm", "ranking-strip", "sign-in", "grip-preview", "no-throw-keep"),
+    *(
+        "delivery-confirm",
+        "ranking-strip",
+        "sign-in",
+        "grip-preview",
+        "no-throw-keep",
+        "condition-preview",
+    ),
 }
 
 

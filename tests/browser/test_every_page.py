@@ -15,7 +15,7 @@ NO_PAGES = {
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     "rerank-standing",
     *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
-    *("condition-states", "condition-file"),
+    *("condition-states", "condition-file", "condition-preview"),
     *("delivery-save", "delivery-keep", "delivery-again"),
     *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
     *("rules-choose", "house-limit-back"),

@@ -165,3 +165,18 @@ def test_a_wrong_table_names_the_row_and_board(
     with pytest.raises(InputError) as refused:
         lane.table(feet, units)
     assert refused.value.field == field
+
+
+def test_an_edge_told_of_lies_there_and_the_numbers_stay() -> None:
+    """Derived: the smooth ramp is half full in its middle, whatever the board it is moved to."""
+    for board in (7.5, 9.0, 12.0):
+        oil = lane.picked(40, 24, 4.5, "blended", board)
+        assert oil.ratio == pytest.approx(4.5)
+        assert oil.volume_ml == pytest.approx(24)
+        across = oil.units[0]
+        half = (across[0] + across[19]) / 2
+        assert np.interp(half, across[:20], np.arange(1, 21)) == pytest.approx(board, abs=0.3)
+    usual = lane.picked(40, 24, 4.5, "blended")
+    np.testing.assert_array_equal(usual.units, lane.picked(40, 24, 4.5, "blended", 9.0).units)
+    at_rest = lane.table_at(40, 24, 4.5, "blended", np.zeros(7), ramp_board=12.0)
+    np.testing.assert_allclose(at_rest.units, lane.picked(40, 24, 4.5, "blended", 12.0).units)
