@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("arsenal.catalogue.urls")),
     path("", include("arsenal.bag.urls")),
+    path("", include("arsenal.plate.urls")),
     path("", include("arsenal.lanes.urls")),
     path("", include("arsenal.advice.urls")),
     path("", include("arsenal.afterwards.urls")),

@@ -26,6 +26,7 @@ from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
+from arsenal.plate.services import as_it_is
 from arsenal.refusals import refusal_words, refuse, refuse_hole
 from bowlers.grips.services import beginning
 from bowlers.models import Bowler
@@ -56,6 +57,7 @@ def owned_ball(request: ShopRequest, pk: int) -> HttpResponse:
         "ball": ball,
         "bowler": ball.bowler,
         "drilled": as_drilled([ball])[0],
+        "plate": as_it_is(ball),
         "changes": changes_with_rows(ball, Hole, link="ball_id", name="kind"),
     }
     return render(request, "arsenal/bag/ball.html", context)

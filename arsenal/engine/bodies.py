@@ -275,12 +275,25 @@ def flare_m(option: worth.Option, who: bowler.Bowler) -> float:
 
     A longer slide than most lanes give, so that clearance is judged on the safe side.
     """
+    film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)
+    return float(_clearance_throw(option, who, film)[shape.FLARE_M])
+
+
+def seen_flare_m(
+    option: worth.Option, who: bowler.Bowler, condition: Mapping[str, Any], hand: str
+) -> float:
+    """How much of the flare draws rings: arc the axis moves while the same throw is still on the
+    oil of a condition."""
+    film = oil_of(condition["oil"]).own_side_film_um(hand)
+    return float(_clearance_throw(option, who, film)[shape.VISIBLE_FLARE_M])
+
+
+def _clearance_throw(option: worth.Option, who: bowler.Bowler, film_um: Array) -> Array:
     ball, p = worth.body_tuple(option.body)
     board, launch = CLEARANCE_THROW
     throw = np.array([[board_to_y_m(board), launch, *who.means()]])
-    film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)
-    result = averaged.run_many(throw, ball, p, option.closure.numbers(), film, averaged.STEPS)
-    return float(result[0, shape.FLARE_M])
+    found = averaged.run_many(throw, ball, p, option.closure.numbers(), film_um, averaged.STEPS)
+    return np.asarray(found[0])
 
 
 def clearances_in(

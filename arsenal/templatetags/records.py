@@ -23,6 +23,26 @@ def plain_hundredths(value: float | None) -> str:
     return _fixed(value, 2)
 
 
+@register.filter
+def fixed(value: float | None, places: int) -> str:
+    """To so many places, with a true minus sign; a dash for what isn't known."""
+    return _fixed(value, places) or "–"
+
+
+@register.filter
+def signed_fixed(value: float | None, places: int) -> str:
+    """A change: with its sign, and nothing where there is none."""
+    if value is None or not round(value, places):
+        return ""
+    return f"{'+' if value > 0 else ''}{_fixed(value, places)}"
+
+
+@register.filter
+def spaced(unit: str) -> str:
+    """A unit after its number: `` in``, ``°``."""
+    return unit if unit in {"", "°", "%"} else f"\N{NO-BREAK SPACE}{unit}"
+
+
 def _fixed(value: float | None, places: int) -> str:
     if value is None:
         return ""

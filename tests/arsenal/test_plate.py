@@ -1,0 +1,264 @@
+"""The ball on the page: its maps, its numbers, and what stepping its layout does and says."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from arsenal.models import BowlerCondition, OwnedBall
+from arsenal.plate.drawing import GRIP_REACH_IN, RADIUS
+from bowlers.models import Bowler
+from proshop.models import Shop
+from tests.arsenal import records
+
+PIN_UP = {"drilling_angle_deg": 50.0, "pin_to_pap_in": 4.5, "val_angle_deg": 20.0}
+
+
+@pytest.fixture
+def ball(shop: Shop) -> OwnedBall:
+    """A ball drilled pin up, whose bowler was fitted and meets a house pattern."""
+    bowler = records.customer(shop, average=190)
+    records.fitting(bowler)
+    condition = records.condition(records.house(shop))
+    BowlerCondition.objects.create(shop=shop, bowler=bowler, condition=condition, times_a_season=30)
+    spec = records.ball_model(shop).specs.get()
+    return records.owned_ball(bowler, spec, layout_numbers=PIN_UP)
+
+
+def address(ball: OwnedBall) -> str:
+    return reverse("owned-ball-plate", args=[ball.pk])
+
+
+def typed(**changes: str) -> dict[str, str]:
+    return {
+        "layout_notation": "angles",
+        "read_as": "angles",
+        "angles_drilling_angle_deg": "50",
+        "angles_pin_to_pap_in": "4.5",
+        "angles_val_angle_deg": "20",
+        "pap_over_in": "5",
+        "pap_up_in": "0.5",
+        **changes,
+    }
+
+
+def rows(answer: Any) -> dict[str, Any]:
+    return {row.name: row for row in answer.context["plate"].rows}
+
+
+def test_it_opens_on_the_ball_as_it_is(staff_client: Client, ball: OwnedBall) -> None:
+    answer = staff_client.get(address(ball))
+    plate = answer.context["plate"]
+    assert not plate.changed
+    assert all(not row.change for row in plate.rows)
+    assert answer.context["form"]["angles_val_angle_deg"].value() == "20"
+    assert b"This is the ball as it is" in answer.content
+
+
+def test_pin_up_to_pin_down_is_two_steps_and_is_told_with_its_reason(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    staff_client.get(address(ball))
+    answer = staff_client.get(address(ball), {**typed(), "preset": "down"})
+    found = rows(answer)
+    # The trade's direction: the holes come off the pin, so differential and flare fall.
+    assert found["Differential"].change < -0.002
+    assert found["Flare in all"].change < -0.1
+    assert found["Pin above fingers"].was > 0 > found["Pin above fingers"].now
+    said = " ".join(answer.context["plate"].said)
+    for words in (
+        "the holes move in the core",
+        "lowers the differential",
+        f"from {found['Differential'].was:.3f} to {found['Differential'].now:.3f} in",
+        "thrown alike along one line",
+        "a change of finish on the ball as it is",
+    ):
+        assert words in said
+    assert "pin down" in answer.context["plate"].where
+    assert answer.context["form"]["angles_val_angle_deg"].value() == "70"
+
+
+def test_a_change_of_finish_outweighs_it(staff_client: Client, ball: OwnedBall) -> None:
+    answer = staff_client.get(address(ball), {**typed(), "preset": "down"})
+    plate = answer.context["plate"]
+    moved = abs(rows(answer)["Board at the pins"].change)
+    assert moved < max(abs(row["boards"]) for row in plate.throw["finishes"])
+
+
+@pytest.mark.parametrize(
+    ("step", "box", "becomes"),
+    [
+        ("angles_val_angle_deg:5", "angles_val_angle_deg", "25"),
+        ("angles_pin_to_pap_in:-0.125", "angles_pin_to_pap_in", "4.375"),
+        ("pap_over_in:0.125", "pap_over_in", "5.125"),
+        # A step never leaves the range of its box.
+        ("angles_pin_to_pap_in:99", "angles_pin_to_pap_in", "13.5"),
+    ],
+)
+def test_a_step_moves_one_number_without_a_script(
+    staff_client: Client, ball: OwnedBall, step: str, box: str, becomes: str
+) -> None:
+    answer = staff_client.get(address(ball), {**typed(), "step": step})
+    assert answer.context["form"][box].value() == becomes
+
+
+@pytest.mark.parametrize("step", ["", "nothing:5", "angles_val_angle_deg:nan", "step:x", ":"])
+def test_a_step_of_nothing_does_nothing(staff_client: Client, ball: OwnedBall, step: str) -> None:
+    answer = staff_client.get(address(ball), {**typed(), "step": step})
+    assert not answer.context["plate"].changed
+
+
+@pytest.mark.parametrize("notation", ["buffer", "read_off"])
+def test_the_layout_is_turned_into_another_notation_and_back(
+    staff_client: Client, ball: OwnedBall, notation: str
+) -> None:
+    there = staff_client.get(address(ball), typed(layout_notation=notation))
+    boxes = there.context["form"].data
+    assert boxes["read_as"] == notation
+    assert not there.context["plate"].changed
+    back = staff_client.get(address(ball), {**boxes, "layout_notation": "angles"})
+    # Distances are shown to the thousandth of an inch, angles to the tenth of a degree.
+    assert float(back.context["form"]["angles_val_angle_deg"].value()) == pytest.approx(20, abs=0.2)
+    assert back.context["plate"].changed is False or all(
+        abs(row.change or 0) < 0.02 for row in back.context["plate"].rows if row.unit == "in"
+    )
+
+
+def test_parts_are_sent_where_parts_are_asked_for_and_the_address_follows(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    part = staff_client.get(
+        address(ball),
+        {**typed(), "step": "angles_val_angle_deg:5"},
+        headers={"HX-Request": "true", "HX-Target": "plate"},
+    )
+    assert b"<html" not in part.content
+    assert b'id="plate"' in part.content
+    assert "angles_val_angle_deg=25" in part.headers["HX-Replace-Url"]
+    assert "step=" not in part.headers["HX-Replace-Url"]
+    found = staff_client.get(
+        address(ball), typed(), headers={"HX-Request": "true", "HX-Target": "plate-found"}
+    )
+    assert b'id="plate"' not in found.content
+    assert b'id="plate-found"' in found.content
+
+
+def place_of(answer: Any, kind: str, about: str = "pap") -> tuple[float, float]:
+    picture = next(p for p in answer.context["plate"].pictures if p.about == about)
+    spot = next(s for s in picture.spots if s.kind == kind)
+    return spot.x, spot.y
+
+
+def test_the_pin_is_drawn_where_its_distance_and_angle_put_it(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    answer = staff_client.get(address(ball))
+    x, y = place_of(answer, "pin")
+    # The map about the PAP reaches half round the widest legal ball, 8.595 in across.
+    scale = RADIUS / (math.pi * 8.595 / 2)
+    assert math.hypot(x, y) == pytest.approx(4.5 * scale, abs=0.1)
+    # 20° from straight up towards the grip, which lies to the left of a right-hander's PAP.
+    assert math.degrees(math.atan2(-x, -y)) == pytest.approx(20, abs=0.2)
+    grip_x, _ = place_of(answer, "grip")
+    assert grip_x < 0
+    pap_x, _ = place_of(answer, "pap", about="grip")
+    assert 0 < pap_x < RADIUS * 5.2 / GRIP_REACH_IN
+
+
+def test_a_left_handers_ball_is_the_mirror_image_with_the_same_numbers(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    right = staff_client.get(address(ball))
+    Bowler.objects.filter(pk=ball.bowler_id).update(hand="left")
+    left = staff_client.get(address(ball))
+    for kind in ("pin", "psa", "grip", "cg"):
+        (x, y), (other_x, other_y) = place_of(right, kind), place_of(left, kind)
+        assert (other_x, other_y) == pytest.approx((-x, y))
+    same = ("Pin over", "Differential", "Static, PAP side", "Flare in all")
+    assert [rows(left)[name].now for name in same] == [rows(right)[name].now for name in same]
+
+
+def test_who_cant_see_the_maps_gets_everything_they_show_in_numbers(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    answer = staff_client.get(address(ball))
+    text = answer.content.decode()
+    pictures = re.findall(r'<svg class="plate-map"[^>]*aria-describedby="([\w-]+)"', text)
+    assert pictures == ["plate-places", "plate-places"]
+    table = text[text.index('id="plate-places"') :]
+    drawn = {label.text for p in answer.context["plate"].pictures for label in p.labels}
+    for label in drawn:
+        assert label.removesuffix(" in").lower() in table.lower()
+    for hole in answer.context["plate"].figures["holes"]:
+        assert f"{hole['name']} hole" in table.lower()
+    for words in ("midline", "VAL", "first track", "would draw rings"):
+        assert words in table
+
+
+def test_without_a_fitting_the_layout_is_shown_and_what_is_missing_is_said(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    ball.bowler.fittings.all().delete()
+    answer = staff_client.get(address(ball))
+    assert answer.context["plate"].throw is None
+    assert "Flare in all" not in rows(answer)
+    assert b"needs a finished fitting" in answer.content
+    assert b"known once a fitting is finished" in answer.content
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"angles_pin_to_pap_in": "0"}, "with the pin on the PAP"),
+        ({"angles_pin_to_pap_in": "fourish"}, "Pin to PAP must be a number"),
+        ({"angles_val_angle_deg": ""}, "VAL angle is missing"),
+        ({"pap_over_in": "40"}, "PAP over must be between"),
+        ({"read_as": "runes"}, "runes"),
+    ],
+)
+def test_what_cant_be_is_said_with_the_remedy_and_stays_typed(
+    staff_client: Client, ball: OwnedBall, changes: dict[str, str], says: str
+) -> None:
+    answer = staff_client.get(address(ball), typed(**changes))
+    assert answer.status_code == 200
+    assert says in answer.content.decode()
+    for box, value in changes.items():
+        if box != "read_as":
+            assert answer.context["form"][box].value() == value
+
+
+def test_the_buffers_two_answers_are_asked_for_and_not_chosen(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    boxes = typed(layout_notation="buffer", read_as="buffer") | {
+        "buffer_pin_to_pap_in": "4.5",
+        "buffer_psa_to_pap_in": "5",
+        "buffer_pin_buffer_in": "1.5",
+    }
+    asked = staff_client.get(address(ball), boxes)
+    assert "plate" not in asked.context
+    assert b"below or above 90" in asked.content
+    told = [
+        staff_client.get(address(ball), {**boxes, "buffer_val_branch": branch})
+        for branch in ("below_90", "above_90")
+    ]
+    high, low = (rows(answer)["Pin up"].now for answer in told)
+    assert high > low
+
+
+def test_holes_that_meet_inside_the_ball_are_asked_about(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    ball.holes.exclude(kind="thumb").update(depth_in=3.5)
+    answer = staff_client.get(address(ball))
+    assert b"meet inside the ball" in answer.content
+    assert answer.context["plate"].rows
+
+
+def test_another_shops_ball_is_not_shown(ball: OwnedBall, other_staff: Any, sign_in: Any) -> None:
+    assert sign_in(other_staff).get(address(ball)).status_code == 404
