@@ -5,6 +5,7 @@ from arsenal.afterwards.models import Observation
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
+from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
 
@@ -20,9 +21,12 @@ __all__ = [
     "House",
     "HouseLimit",
     "LaneSurface",
+    "LanesAdvice",
     "LayoutNotation",
     "Observation",
     "OwnedBall",
+    "PhoneLink",
+    "PhoneReport",
     "Ranking",
     "Rerank",
     "RerankEntry",

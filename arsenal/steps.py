@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 
 from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
+from arsenal.phone.models import PhoneLink
 from bowlers import finding, growth, hub
 from bowlers.models import Bowler
 
@@ -95,6 +96,24 @@ def grip_links(bowler: Bowler) -> list[hub.Link]:
     ]
 
 
+def phone_step(bowler: Bowler) -> hub.Step:
+    link = PhoneLink.objects.filter(bowler=bowler).first()
+    is_open = link is not None and link.is_open
+    waiting = bowler.phone_reports.filter(status="waiting").count()
+    said = "Their own page: what to start with, and what if it reads early or late."
+    if link is not None and is_open:
+        said = f"Open until {date_format(link.good_until)}."
+    if waiting:
+        said += f" {waiting} {'report waits' if waiting == 1 else 'reports wait'} on Afterwards."
+    return hub.Step(
+        title="Phone page",
+        done=is_open,
+        said=said,
+        href=reverse("phone-link", args=[bowler.pk]),
+        action="Show its square" if is_open else "Open a page",
+    )
+
+
 def register_steps() -> None:
     growth.register("weights", weights_note)
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))
@@ -103,3 +122,4 @@ def register_steps() -> None:
     hub.register("conditions", 30, conditions_step)
     hub.register("advice", 40, advice_step)
     hub.register("afterwards", 50, afterwards_step)
+    hub.register("phone", 60, phone_step)

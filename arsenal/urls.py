@@ -11,4 +11,5 @@ urlpatterns = [
     path("", include("arsenal.afterwards.urls")),
     path("", include("arsenal.rules.urls")),
     path("", include("arsenal.rerank.urls")),
+    path("", include("arsenal.phone.urls")),
 ]

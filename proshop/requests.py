@@ -27,6 +27,22 @@ _DISK_FULL, _GONE, _BUSY = "53100", ("08", "57", "53"), ("40", "55")
 RETRY_AFTER_S = 10
 
 
+# An address that is a key in itself: a bowler's own page.
+_SECRET = re.compile(r"/mine/[A-Za-z0-9_-]{20,}")
+
+
+class WithoutKeys(logging.Filter):
+    """Takes addresses that open something by themselves out of what Django says of a request."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        if isinstance(record.args, tuple):
+            record.args = tuple(
+                _SECRET.sub("/mine/…", arg) if isinstance(arg, str) else arg for arg in record.args
+            )
+        record.msg = _SECRET.sub("/mine/…", str(record.msg))
+        return True
+
+
 class WithNumber(logging.Filter):
     """Adds the number of the request being served to each line of log."""
 

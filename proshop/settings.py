@@ -214,7 +214,10 @@ JOB_MAX_ATTEMPTS = 3
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"number": {"()": "proshop.requests.WithNumber"}},
+    "filters": {
+        "number": {"()": "proshop.requests.WithNumber"},
+        "keys": {"()": "proshop.requests.WithoutKeys"},
+    },
     "formatters": {
         "line": {"format": "{asctime} {levelname} {name} {request}: {message}", "style": "{"},
         "json": {
@@ -230,6 +233,11 @@ LOGGING = {
             "formatter": "json" if os.environ.get("LOG_FORMAT") == "json" else "line",
             "filters": ["number"],
         }
+    },
+    "loggers": {
+        "django.request": {"filters": ["keys"]},
+        "django.security": {"filters": ["keys"]},
+        "django.security.csrf": {"filters": ["keys"]},
     },
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
 }

@@ -18,7 +18,7 @@ from tests.arsenal import invented, records
 class Furnished:
     """One record of each kind, by the first part of the path of its pages."""
 
-    by_path: dict[str, int]
+    by_path: dict[str, int | str]
     met: int
 
     def address(self, pattern: URLPattern, route: str) -> str:
@@ -75,6 +75,8 @@ def furnish(shop: Shop, user: User) -> Furnished:
     limit = HouseLimit.objects.create(
         shop=shop, rule_set="us-2020", limit="top_oz:over10", value=2.5, reason="Our league."
     )
+    link = records.phone_link(bowler)
+    report = records.phone_report(ball, condition)
     kinds: dict[str, Any] = {
         "customers": bowler,
         "grips": records.grip(bowler),
@@ -88,6 +90,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "rankings": ranking,
         "observations": seen,
         "rules": limit,
+        "phone-reports": report,
         "files": SentFile.objects.create(
             shop=shop,
             sent_by=user,
@@ -96,7 +99,9 @@ def furnish(shop: Shop, user: User) -> Furnished:
             text="name,average (pins)\nJuniper Vale,180\nTom Okafor,900\n",
         ),
     }
-    return Furnished({path: record.pk for path, record in kinds.items()}, met.pk)
+    assert link.token is not None
+    numbers = {path: record.pk for path, record in kinds.items()}
+    return Furnished({**numbers, "mine": link.token}, met.pk)
 
 
 def patterns(resolver: Any = None, before: str = "") -> Iterator[tuple[URLPattern, str]]:

@@ -21,7 +21,13 @@ from proshop.models import StaleRecord
 def afterwards(request: ShopRequest, pk: int) -> HttpResponse:
     """What was seen of a customer's balls, what was expected, and what was learnt."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
-    context = {"bowler": bowler, "page": afterwards_of(bowler), **_can_log(bowler)}
+    waiting = bowler.phone_reports.filter(status="waiting").select_related("ball", "condition")
+    context = {
+        "bowler": bowler,
+        "page": afterwards_of(bowler),
+        "reports": waiting,
+        **_can_log(bowler),
+    }
     return render(request, "arsenal/afterwards/afterwards.html", context)
 
 

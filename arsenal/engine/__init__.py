@@ -4,7 +4,7 @@
 ``options`` lay out what could be changed, ``ranking`` computes it, ``tasks``, ``results``,
 ``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed,
 ``spread`` whether surface outweighs layout,
-``learning`` what observations teach.
+``learning`` what observations teach, ``adjust`` what to do when a ball reads early or late.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from arsenal.engine import bodies, inputs, learning, rulings, wearing
+from arsenal.engine.adjust import on_the_lanes
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
@@ -71,6 +72,7 @@ __all__ = [
     "limit_words",
     "movable",
     "newest_reading",
+    "on_the_lanes",
     "picked_spread",
     "rule_set_of",
     "rule_sets",

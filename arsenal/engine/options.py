@@ -247,6 +247,17 @@ class _Builder:
         self.excluded.append({"what": what, "why": why})
 
 
+def bag_as_it_is(inputs: Mapping[str, Any], who: bowler.Bowler) -> list[Choice]:
+    """The balls of the bag whose record can be computed, nothing changed."""
+    builder = _Builder(inputs, who)
+    found: list[Choice] = []
+    for ball in inputs["bag"]:
+        as_is = builder.owned(len(found), ball)
+        if as_is is not None:
+            found.append(as_is)
+    return found
+
+
 def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
     """The whole menu for a customer."""
     builder = _Builder(inputs, who)

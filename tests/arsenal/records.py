@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import uuid
 from typing import Any
 
 from django.http.response import HttpResponseBase
@@ -15,8 +16,11 @@ from arsenal.models import (
     House,
     Observation,
     OwnedBall,
+    PhoneLink,
+    PhoneReport,
     StockBall,
 )
+from arsenal.phone.services import new_link
 from bowlers.models import Bowler, Delivery, Fitting, Grip
 from proshop.models import Shop
 
@@ -149,6 +153,28 @@ def observation(ball: OwnedBall, condition: Condition, **changes: Any) -> Observ
         **{**values, **changes},
     )
     return seen
+
+
+def phone_link(bowler: Bowler, **changes: Any) -> PhoneLink:
+    """An open link of this customer's."""
+    link = new_link(bowler)
+    for name, value in changes.items():
+        setattr(link, name, value)
+    link.renew_token()
+    link.save()
+    return link
+
+
+def phone_report(ball: OwnedBall, condition: Condition, **changes: Any) -> PhoneReport:
+    values = {"form_token": uuid.uuid4(), "games": 3, "leaves": ["10"], "motion": "never"}
+    report: PhoneReport = PhoneReport.objects.create(
+        shop=ball.shop,
+        bowler=ball.bowler,
+        ball=ball,
+        condition=condition,
+        **{**values, **changes},
+    )
+    return report
 
 
 def form_values(response: HttpResponseBase, *forms: Any) -> dict[str, Any]:

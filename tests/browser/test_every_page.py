@@ -18,6 +18,7 @@ NO_PAGES = {
     *("condition-states", "condition-file", "condition-preview"),
     *("delivery-save", "delivery-keep", "delivery-again"),
     *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
+    *("health", "phone-worker", "phone-report", "phone-link-end", "phone-report-decide"),
     *("rules-choose", "house-limit-back"),
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }

@@ -1,0 +1,343 @@
+"""The bowler's own page: its link, what it shows and doesn't, and reports on their way in."""
+
+from __future__ import annotations
+
+import logging
+import uuid
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.cache import cache
+from django.test import Client
+from django.utils import timezone
+
+from arsenal.models import LanesAdvice, Observation, PhoneLink, PhoneReport, Ranking
+from arsenal.phone import guard, services, words
+from arsenal.phone.models import digest
+from bowlers.models import Bowler
+from proshop.models import Shop
+from tests.arsenal import records
+from tests.furnished import furnish
+
+THEN: dict[str, Any] = {
+    "stay": 0.3, "moved": 0.5, "feet": 2, "eyes": 1, "pace_mph": None, "change": None,
+}  # fmt: skip
+BALL = {
+    "ball_id": 1, "ball": "Hornbeam", "carry": 0.5,
+    "line": {"laydown_board": 22.4, "arrow_board": 13.6},
+}  # fmt: skip
+ROW = {
+    "condition": "House blend",
+    "condition_id": 1,
+    "house": "Long Meadow",
+    "start": BALL,
+    "early": THEN,
+    "late": {**THEN, "feet": -2, "eyes": 0, "change": {**BALL, "ball": "Alder"}},
+    "both": {"worse": 0.3, "change": None},
+}
+
+
+@pytest.fixture
+def bowler(shop: Shop, staff: User) -> Bowler:
+    furnish(shop, staff)
+    cache.clear()
+    return Bowler.objects.get()
+
+
+@pytest.fixture
+def link(bowler: Bowler) -> PhoneLink:
+    return PhoneLink.objects.get(bowler=bowler)
+
+
+def address(link: PhoneLink) -> str:
+    return f"/mine/{link.token}/"
+
+
+def said(client: Client, link: PhoneLink) -> str:
+    return client.get(address(link)).content.decode()
+
+
+def report(link: PhoneLink, **changes: Any) -> dict[str, Any]:
+    bowler = link.bowler
+    values = {
+        "form_token": str(uuid.uuid4()),
+        "ball": bowler.bag.get().pk,
+        "condition": bowler.conditions.get().condition_id,
+        "seen_on": timezone.localdate().isoformat(),
+        "games": "3",
+        "motion": "quit",
+        "look": "",
+        "common_leaves": ["10", "4-9"],
+        "remark": "",
+    }
+    return {**values, **changes}
+
+
+def test_only_the_token_s_digest_is_stored(link: PhoneLink) -> None:
+    token = link.token
+    assert token is not None
+    assert len(token) == 43
+    kept = PhoneLink.objects.filter(pk=link.pk).values().get()
+    assert token not in map(str, kept.values())
+    assert kept["token_digest"] == digest(token)
+    history = link.history.values().first()
+    assert not {"nonce", "token_digest"} & set(history)
+
+
+def test_another_secret_key_ends_showing_the_address_and_not_the_page(
+    link: PhoneLink, stranger_client: Client, staff_client: Client, settings: Any
+) -> None:
+    token = link.token
+    settings.SECRET_KEY = "another secret key of more than fifty characters, at random"
+    assert link.token is None
+    assert stranger_client.get(f"/mine/{token}/").status_code == 200
+    staff_client.force_login(link.bowler.rankings.get().requested_by)
+    page = staff_client.get(f"/customers/{link.bowler_id}/phone/").content.decode()
+    assert "another secret key" in page
+    assert str(token) not in page
+
+
+def test_the_page_asks_for_nothing_and_leaves_nothing(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    answer = stranger_client.get(address(link))
+    assert answer.status_code == 200
+    assert not answer.cookies
+    assert "noindex" in answer["X-Robots-Tag"]
+    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Cache-Control"] == "private, no-cache"
+    link.refresh_from_db()
+    assert link.opened_on == timezone.localdate()
+
+
+def test_nothing_else_of_the_record_is_on_it(link: PhoneLink, stranger_client: Client) -> None:
+    bowler = link.bowler
+    Bowler.objects.filter(pk=bowler.pk).update(
+        name="Wren Marsh", goal="A private goal", complaint="A sore thumb", notes="Owes a deposit"
+    )
+    page = said(stranger_client, link)
+    for private in ("Wren", "private goal", "sore thumb", "deposit", "average", "rpm", "mph"):
+        assert private not in page
+    assert "What your shop would do next" not in page
+    PhoneLink.objects.update(shown_name="The Wren", shares_next_ball=True)
+    page = said(stranger_client, link)
+    assert "The Wren, on the lanes" in page
+    assert "What your shop would do next" in page
+
+
+def test_a_closed_ended_or_unknown_link_says_so(link: PhoneLink, stranger_client: Client) -> None:
+    there = address(link)
+    yesterday = timezone.localdate() - timedelta(days=1)
+    PhoneLink.objects.update(good_until=yesterday)
+    answer = stranger_client.get(there)
+    assert (answer.status_code, "good for a season" in answer.content.decode()) == (410, True)
+    PhoneLink.objects.update(good_until=timezone.localdate(), revoked_at=timezone.now())
+    answer = stranger_client.get(there)
+    assert (answer.status_code, "has closed it" in answer.content.decode()) == (410, True)
+    assert stranger_client.post(there + "report/", report(link)).status_code == 410
+    assert stranger_client.get(f"/mine/{'x' * 43}/").status_code == 404
+
+
+def test_guessing_is_answered_a_few_times_and_right_addresses_always(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    answers = [
+        stranger_client.get(f"/mine/{n:043d}/").status_code for n in range(guard.MOST_MISSES + 2)
+    ]
+    assert answers == [404] * guard.MOST_MISSES + [429, 429]
+    assert stranger_client.get(address(link)).status_code == 200
+
+
+def test_no_token_reaches_the_log(
+    link: PhoneLink, stranger_client: Client, caplog: pytest.LogCaptureFixture
+) -> None:
+    there = address(link)
+    with caplog.at_level(logging.DEBUG):
+        stranger_client.get(there)
+        stranger_client.post(there + "report/", {})
+        stranger_client.put(there)
+        stranger_client.get(there + "nowhere/")
+        stranger_client.get(f"/mine/{'x' * 43}/")
+        PhoneLink.objects.update(revoked_at=timezone.now())
+        stranger_client.get(there)
+    assert len(caplog.messages) > 4
+    for line in caplog.messages:
+        assert str(link.token) not in line
+        assert "x" * 43 not in line
+
+
+def test_advice_is_in_words_for_either_hand() -> None:
+    assert words.then_words(THEN, "right") == [
+        "Move 2 boards left with your feet and 1 board left with your eyes."
+    ]
+    assert "2 boards right" in words.then_words(THEN, "left")[0]
+    late = words.then_words(ROW["late"], "right")  # type: ignore[arg-type]
+    assert late == [
+        "Move 2 boards right with your feet, same target.",
+        "Better still: change to Alder, from board 22 over 14.",
+    ]
+    paced = words.then_words({**THEN, "feet": 0, "eyes": 0, "pace_mph": -1.0}, "right")
+    assert paced[1] == "Or stay, and throw it about a mile an hour slower."
+    assert words.then_words({**THEN, "feet": None}, "right") == ["No line is left for this ball."]
+
+
+def test_the_page_never_works_on_the_surface_in_play(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    """Governing bodies: nothing that alters the surface while certified competition is bowled."""
+    LanesAdvice.objects.create(ranking=Ranking.objects.get(), rows=[ROW])
+    page = said(stranger_client, link)
+    start = page.index("Start with this ball")
+    advice = page[start : page.index("Your balls on each")].lower()
+    for work in ("sand", "polish", "pad", "clean", "grit", "surface"):
+        assert work not in advice
+    assert "If it reads early" in page
+    assert "from board 22 over 14" in page
+
+
+def test_staff_make_show_remake_and_close_a_link(
+    bowler: Bowler, staff_client: Client, stranger_client: Client, staff: User
+) -> None:
+    PhoneLink.objects.all().delete()
+    there = f"/customers/{bowler.pk}/phone/"
+    page = staff_client.get(there)
+    until = (timezone.localdate() + timedelta(days=200)).isoformat()
+    values = {"shown_name": "", "good_until": until, "takes_reports": "on"}
+    token = {"form_token": records.token_in(page), "record_version": 1}
+    assert staff_client.post(there, {**values, **token}).status_code == 302
+    # Sent twice by a double click: one link.
+    assert staff_client.post(there, {**values, **token}).status_code == 302
+    first = PhoneLink.objects.get()
+    shown = staff_client.get(there)
+    assert address(first) in shown.content.decode()
+    assert "<svg" in shown.content.decode()
+    again = {"form_token": records.token_in(shown), "record_version": first.version}
+    # Two forms stand on the page: the second one's token makes another link.
+    again["form_token"] = str(uuid.uuid4())
+    assert staff_client.post(there, {**values, **again}).status_code == 302
+    second = PhoneLink.objects.get()
+    assert stranger_client.get(address(first)).status_code == 404
+    assert stranger_client.get(address(second)).status_code == 200
+    staff_client.post(there + "end/", {"form_token": str(uuid.uuid4())})
+    assert stranger_client.get(address(second)).status_code == 410
+
+
+@pytest.mark.parametrize("days", [-1, 401, 4000])
+def test_a_link_is_good_for_a_season_and_not_for_ever(
+    bowler: Bowler, staff_client: Client, days: int
+) -> None:
+    there = f"/customers/{bowler.pk}/phone/"
+    day = (timezone.localdate() + timedelta(days=days)).isoformat()
+    link = PhoneLink.objects.get()
+    answer = staff_client.post(
+        there, {"good_until": day, "record_version": link.version, "form_token": uuid.uuid4()}
+    )
+    assert "Good until must be between today and" in answer.content.decode()
+
+
+def test_a_report_waits_for_staff_and_then_counts(
+    link: PhoneLink, stranger_client: Client, staff_client: Client
+) -> None:
+    PhoneReport.objects.all().delete()
+    before = Observation.objects.count()
+    values = report(link)
+    there = address(link) + "report/"
+    answer = stranger_client.post(there, values)
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(address(link))
+    assert stranger_client.post(there, values).status_code == 302
+    sent = PhoneReport.objects.get()
+    assert (sent.leaves, sent.motion) == (["10", "4-9"], "quit")
+    assert Observation.objects.count() == before
+    page = staff_client.get(f"/customers/{link.bowler_id}/afterwards/").content.decode()
+    assert "Sent from the phone" in page
+    decide = f"/phone-reports/{sent.pk}/"
+    staff_client.post(decide, {"take": "1", "form_token": uuid.uuid4()})
+    staff_client.post(decide, {"take": "0", "form_token": uuid.uuid4()})
+    assert Observation.objects.count() == before + 1
+    sent.refresh_from_db()
+    assert sent.status == "accepted"
+    assert sent.observation is not None
+    assert sent.observation.leaves == ["10", "4-9"]
+    assert sent.observation.evidence is not None
+
+
+def test_a_report_that_isn_t_used_counts_for_nothing(link: PhoneLink, staff_client: Client) -> None:
+    sent = PhoneReport.objects.get()
+    before = Observation.objects.count()
+    staff_client.post(f"/phone-reports/{sent.pk}/", {"take": "0", "form_token": uuid.uuid4()})
+    sent.refresh_from_db()
+    assert (sent.status, Observation.objects.count()) == ("dropped", before)
+
+
+@pytest.mark.parametrize(
+    ("change", "words_said"),
+    [
+        ({"motion": "", "look": "", "common_leaves": []}, "Nothing seen yet"),
+        ({"ball": "999999"}, "valid choice"),
+        ({"ball": ""}, "Ball is missing"),
+        ({"condition": ""}, "Condition is missing"),
+        ({"seen_on": "2001-01-01"}, "one of the last 30 days"),
+        ({"games": "900"}, "Games bowled must be"),
+        ({"games": "nan"}, "Games bowled must be"),
+        ({"common_leaves": ["1-2-3-4-5-6-7-8-9-11"]}, "valid choice"),
+        ({"remark": "x" * 501}, "at most 500"),
+        ({"form_token": "nonsense"}, "UUID"),
+    ],
+)
+def test_a_wrong_report_is_refused_in_words(
+    link: PhoneLink, stranger_client: Client, change: dict[str, Any], words_said: str
+) -> None:
+    before = PhoneReport.objects.count()
+    answer = stranger_client.post(address(link) + "report/", report(link, **change))
+    assert answer.status_code == 422
+    if words_said != "UUID":
+        assert words_said in answer.content.decode()
+    assert PhoneReport.objects.count() == before
+
+
+def test_another_s_ball_can_t_be_reported_on(
+    link: PhoneLink, stranger_client: Client, shop: Shop
+) -> None:
+    other = records.customer(shop, "Other")
+    model = records.ball_model(shop, "Elm")
+    ball = records.owned_ball(other, model.specs.get())
+    answer = stranger_client.post(address(link) + "report/", report(link, ball=ball.pk))
+    assert answer.status_code == 422
+
+
+def test_a_shop_that_takes_no_reports_gets_none(link: PhoneLink, stranger_client: Client) -> None:
+    PhoneLink.objects.update(takes_reports=False)
+    assert "Tell your shop" not in said(stranger_client, link)
+    assert stranger_client.post(address(link) + "report/", report(link)).status_code == 403
+
+
+def test_a_page_left_open_in_a_bag_sends_no_hundreds(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    there = address(link) + "report/"
+    for _ in range(services.MOST_WAITING - 1):
+        assert stranger_client.post(there, report(link)).status_code == 302
+    answer = stranger_client.post(there, report(link))
+    assert "Many reports wait" in answer.content.decode()
+    assert PhoneReport.objects.count() == services.MOST_WAITING
+
+
+def test_without_a_ranking_the_page_says_what_is_missing(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    Ranking.objects.all().delete()
+    assert "Nothing is worked out yet" in said(stranger_client, link)
+
+
+def test_inputs_of_another_release_are_left_alone(link: PhoneLink) -> None:
+    assert services.prepare(Ranking.objects.get()) is None
+    assert not LanesAdvice.objects.exists()
+
+
+def test_the_worker_keeps_the_page_and_its_looks(stranger_client: Client) -> None:
+    script = stranger_client.get("/mine/worker.js")
+    assert script["Content-Type"].startswith("text/javascript")
+    assert "arsenal/phone.css" in script.content.decode()
