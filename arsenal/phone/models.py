@@ -129,6 +129,8 @@ class PhoneReport(ShopRecord):
         Observation, on_delete=models.SET_NULL, null=True, related_name="phone_report"
     )
 
+    history = HistoricalRecords(excluded_fields=["form_token"])
+
     class Meta:
         ordering = ("-created_at", "-pk")
 

@@ -72,7 +72,7 @@ def make_link(*, bowler: Bowler, form: LinkForm, user: User) -> PhoneLink:
     link: PhoneLink = form.save(commit=False)
     link.bowler, link.shop, link.made_by = bowler, bowler.shop, user
     link.renew_token()
-    if link.pk is None:
+    if link._state.adding:
         link.save()
     else:
         link.save_checked(form.cleaned_data["record_version"])
@@ -97,7 +97,8 @@ def link_of(token: str) -> PhoneLink | None:
     once more in constant time.
     """
     wanted = digest(token)
-    link = PhoneLink.objects.select_related("bowler", "shop").filter(token_digest=wanted).first()
+    links = PhoneLink.objects.select_related("bowler", "shop")
+    link: PhoneLink | None = links.filter(token_digest=wanted).first()
     if link is None or not hmac.compare_digest(link.token_digest, wanted):
         return None
     return link
@@ -189,7 +190,9 @@ def _lower(text: str) -> str:
 @transaction.atomic
 def send_report(*, link: PhoneLink, form: ReportForm) -> PhoneReport:
     """Keep a report until staff decide; the same form sent again is the same report."""
-    sent = PhoneReport.objects.filter(form_token=form.cleaned_data["form_token"]).first()
+    sent: PhoneReport | None = PhoneReport.objects.filter(
+        form_token=form.cleaned_data["form_token"]
+    ).first()
     if sent is not None:
         return sent
     waiting = link.bowler.phone_reports.filter(status=PhoneReport.Status.WAITING)
@@ -203,7 +206,8 @@ def send_report(*, link: PhoneLink, form: ReportForm) -> PhoneReport:
             report.save()
     except IntegrityError:
         # Its twin came first.
-        return PhoneReport.objects.get(form_token=report.form_token)
+        twin: PhoneReport = PhoneReport.objects.get(form_token=report.form_token)
+        return twin
     return report
 
 
@@ -239,14 +243,20 @@ def accept_report(*, report: PhoneReport, user: User) -> Observation | None:
     return seen
 
 
+@transaction.atomic
 def drop_report(*, report: PhoneReport, user: User) -> bool:
     """Leave a waiting report unused; False if it was decided already."""
     return _decide(report, PhoneReport.Status.DROPPED, user)
 
 
 def _decide(report: PhoneReport, status: str, user: User) -> bool:
-    waiting = PhoneReport.objects.filter(pk=report.pk, status=PhoneReport.Status.WAITING)
-    return bool(waiting.update(status=status, decided_by=user, decided_at=timezone.now()))
+    waiting = PhoneReport.objects.select_for_update().filter(status=PhoneReport.Status.WAITING)
+    held: PhoneReport | None = waiting.filter(pk=report.pk).first()
+    if held is None:
+        return False
+    held.status, held.decided_by, held.decided_at = status, user, timezone.now()
+    held.save_checked(held.version)
+    return True
 
 
 def _usual_state(report: PhoneReport) -> int:
