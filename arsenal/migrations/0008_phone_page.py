@@ -11,7 +11,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('arsenal', '0006_rules'),
+        ('arsenal', '0007_ramp_board'),
         ('bowlers', '0006_phone'),
         ('proshop', '0002_sent_file'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
