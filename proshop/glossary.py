@@ -72,6 +72,12 @@ BOWLER = [
         "How far the fingers go in: to the second joint, between the joints, or to the first.",
     ),
     Word(
+        "Release for spares",
+        "The second release of a bowler who throws at spares in another way than at a full rack: "
+        "flatter, firmer, often with less rotation. It is measured in a fitting of its own and "
+        "used for second balls only. Until it is, a flatter one is assumed, and said to be.",
+    ),
+    Word(
         "Delivery",
         "One throw. A fitting holds several, since the spread between them matters as much as "
         "the mean.",
@@ -208,8 +214,8 @@ OURS = [
     ),
     Word(
         "Hook length",
-        "How many feet before the pins the ball turned, on its own best line for a task. Short "
-        "is angular, long is rolly.",
+        "The feet of lane over which a ball spends the middle half of its turn, from a quarter "
+        "to three quarters, on its own best line for a task. Short is angular, long is rolly.",
         "hook",
     ),
     Word(
@@ -252,8 +258,8 @@ OURS = [
     ),
     Word(
         "Gain and certainty",
-        "Gain is how much likelier a strike becomes over all tasks by their weight; certainty is "
-        "how likely it is that there is any gain. Both are estimates.",
+        "Gain is how many pins a game a change adds, by strikes and spares, over all tasks by "
+        "their weight; certainty is how likely it is that there is any gain. Both are estimates.",
     ),
     Word(
         "Draws",

@@ -150,10 +150,8 @@ def thrown(
     )
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("oil", [scenes.HOUSE, scenes.FLAT])
-def test_the_best_line_beats_a_grid_of_lines_thrown_in_full(oil: lane.OilTable) -> None:
-    """The search against brute force over laydown and launch, in points of strike chance."""
+def over_a_grid(oil: lane.OilTable) -> float:
+    """Strike chance of the line found less that of the best of 234 lines thrown one by one."""
     who, option, meet = scenes.man(), scenes.option(), scenes.task(oil)
     found = worth.seek(who, [option], [meet])
     best = max(
@@ -164,7 +162,14 @@ def test_the_best_line_beats_a_grid_of_lines_thrown_in_full(oil: lane.OilTable) 
     # The luckiest of two hundred lines on few samples: thrown again on many.
     again = thrown(who, option, meet, best[1], best[2], 2048)
     ours = thrown(who, option, meet, found.board[0, 0], found.launch_deg[0, 0], 2048)
-    assert ours > again - 0.01
+    return ours - again
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("oil", [scenes.HOUSE, scenes.FLAT])
+def test_the_best_line_beats_a_grid_of_lines_thrown_in_full(oil: lane.OilTable) -> None:
+    """The search against brute force over laydown and launch, in points of strike chance."""
+    assert over_a_grid(oil) > -0.01
 
 
 @pytest.mark.slow

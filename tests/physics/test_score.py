@@ -61,9 +61,8 @@ def one_game(rng: np.random.Generator, strike: float, spare: float) -> list[list
     return [*frames, tenth]
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(("strike", "spare"), CASES)
-def test_the_closed_form_is_the_mean_of_whole_games(strike: float, spare: float) -> None:
+def apart(strike: float, spare: float) -> float:
+    """The closed form less the mean of 20,000 games played by the rules, in its standard errors."""
     rng = np.random.default_rng(3)
     games = np.array([of_frames(one_game(rng, strike, spare)) for _ in range(20_000)])
     firsts = np.arange(5, 10)
@@ -76,8 +75,14 @@ def test_the_closed_form_is_the_mean_of_whole_games(strike: float, spare: float)
     expected = score.game(
         np.array(strike), np.array((1 - strike) * spare), np.array(first), np.array(frame)
     )
-    # Pins: four standard errors of the mean of the games played.
-    assert float(expected) == pytest.approx(games.mean(), abs=4 * games.std() / 141 + 1e-9)
+    # Twelve strikes scatter by nothing: a billionth of a pin is rounding.
+    return float((expected - games.mean()) / (games.std() / 141 + 1e-9))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("strike", "spare"), CASES)
+def test_the_closed_form_is_the_mean_of_whole_games(strike: float, spare: float) -> None:
+    assert abs(apart(strike, spare)) < 4
 
 
 @pytest.mark.parametrize(
