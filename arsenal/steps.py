@@ -10,8 +10,11 @@ from django.utils.formats import date_format
 from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.phone.models import PhoneLink
+from arsenal.catalogue.model_file import ModelFile
+from arsenal.catalogue.shelf_file import ShelfFile
 from bowlers import finding, growth, hub
 from bowlers.models import Bowler
+from proshop.files.kinds import register
 
 
 def weights_note(bowler: Bowler) -> str:
@@ -116,6 +119,8 @@ def phone_step(bowler: Bowler) -> hub.Step:
 
 def register_steps() -> None:
     growth.register("weights", weights_note)
+    register(ModelFile())
+    register(ShelfFile())
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))
     hub.register_grip_links("bag", grip_links)
     hub.register("bag", 20, bag_step)

@@ -8,8 +8,9 @@ class BowlersConfig(AppConfig):
 
     def ready(self) -> None:
         # Models can be imported from here on, not when this module is read.
-        from bowlers.customer_file import register_file
+        from bowlers.customer_file import CustomerFile
         from bowlers.steps import register_steps
+        from proshop.files.kinds import register
 
         register_steps()
-        register_file()
+        register(CustomerFile())

@@ -21,7 +21,7 @@ from bowlers.phones import PhoneFault, digits_of, phone_text
 from proshop.files import bulk
 from proshop.files.columns import Choice, RecordNumber, Refused, Whole, Words
 from proshop.files.faults import Fault
-from proshop.files.kinds import ADD, CHANGE, SAME, FileKind, Plan, Planned, missing, put, register
+from proshop.files.kinds import ADD, CHANGE, SAME, FileKind, Plan, Planned, missing, put
 from proshop.files.reading import Row, Table
 from proshop.models import Shop
 
@@ -187,7 +187,3 @@ class _Known:
         numbers = " or ".join(str(number) for number in same[:3])
         told = f"is also the name of customer {numbers}, with another phone; added as a new one."
         return [row.fault(NAME, told)]
-
-
-def register_file() -> None:
-    register(CustomerFile())

@@ -3,8 +3,11 @@
 from django.urls import path
 
 from arsenal.catalogue import views
+from proshop.files.urls import addresses
 
 urlpatterns = [
+    *addresses("models", "models/"),
+    *addresses("shelf", "shelf/"),
     path("catalogue/", views.catalogue, name="catalogue"),
     path("models/new/", views.ball_model_form, name="ball-model-add"),
     path("models/<int:pk>/", views.ball_model, name="ball-model"),
