@@ -9,9 +9,9 @@ from django.utils.formats import date_format
 
 from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
-from arsenal.phone.models import PhoneLink
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
+from arsenal.phone.models import PhoneLink
 from bowlers import finding, growth, hub
 from bowlers.models import Bowler
 from proshop.files.kinds import register
