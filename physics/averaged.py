@@ -65,7 +65,7 @@ PATH_Y, PATH_SPEED, PATH_SPIN, PATH_AXIS, PATH_COLUMNS = 0, 1, 2, 3, 4
 FILM_STEP_M = FILM_STEP_FT * FT_TO_M
 LAST_COLUMN = BOARDS - 1
 # A ball slower than this down the lane is taken for one that never arrives.
-SLOWEST_M_S = 0.05
+SLOWEST_M_S = 0.5
 # The rocking is a small one, or the average means nothing: no further than this (rad).
 MOST_ROCKING = 0.25
 
@@ -285,13 +285,15 @@ def _step(s, count, columns, row, x, dx, plain):  # type: ignore[no-untyped-def]
         c0, c1, c2 = m1 * m2 * j_21, m2 * m0 * j_02, m0 * m1 * j_10
         arc = turned * s[AXIS_BY + i]
         # A ball in the gutter, or that has all but stopped, stays as it is.
-        goes = abs(y) <= GUTTER_M and vx > SLOWEST_M_S
+        left = max(new, 0.0)
+        slowest = min(vx, s[ROLL_X + i] + s[BY_X + i] * left)
+        goes = abs(y) <= GUTTER_M and slowest > SLOWEST_M_S
         if goes:
             s[P0 + i], s[P1 + i], s[P2 + i] = p0 + turned * c0, p1 + turned * c1, p2 + turned * c2
             s[FLARE + i] += arc
             s[VISIBLE + i] += arc if film > VISIBLE_FILM_UM else 0.0
             s[Y + i] = y + dx * y_by
-            s[SLIP + i] = max(new, 0.0)
+            s[SLIP + i] = left
             s[RING + i] = ring + dx * ring_by
             s[COME + i] = x + dx
         s[SLIP_BY + i], s[Y_BY + i], s[RING_BY + i] = slip_by, y_by, ring_by

@@ -7,6 +7,7 @@ from physics import (
     bag,
     body,
     bowler,
+    confirming,
     friction,
     lane,
     layout,
@@ -50,3 +51,6 @@ def warm() -> None:
     ball, p = worth.body_tuple(drilled)
     throw = np.array([[board_to_y_m(20.0), 1.5, *who.means()]])
     averaged.run_many(throw, ball, p, option.closure.numbers(), task.film_um, averaged.STEPS)
+    rows = np.array([[*ball[:3], *ball[3], *p]]), np.array([option.closure.numbers()])
+    averaged.run_each(throw, *rows, task.film_um, averaged.STEPS)
+    confirming.run_each(throw, *rows, task.film_um, confirming.STEPS)

@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from physics import averaged, friction, line, motion, pins, release, shape, worlds
+from physics import averaged, confirming, friction, line, motion, pins, release, shape, worlds
 from physics.body import Body
 from physics.bowler import Bowler, normal_samples
 from physics.lane import own_side_grid_m
-from physics.units import FT_TO_M, M_S_TO_MPH, STANDARD_GRAVITY_M_S2, board_to_y_m
+from physics.units import M_S_TO_MPH, STANDARD_GRAVITY_M_S2, board_to_y_m
 from physics.worlds import OilDoubt, Priors, Worlds
 
 Array = NDArray[np.float64]
@@ -29,7 +29,6 @@ Progress = Callable[[float], None]
 # solver, and how many of those with the reference solver too.
 SAMPLES, THROWN, REFERENCE = 512, 1024, 32
 CONFIRM_TOLERANCE = 1e-5
-PROFILE_M = FT_TO_M
 
 
 def cores() -> int:
@@ -225,17 +224,16 @@ def reference_shot(
     )
 
 
-def reference_row(
-    bowler: Bowler,
-    option: Option,
-    task: Task,
-    lane_factor: float,
-    delivery: Sequence[float],
-) -> Array:
-    """Result row (columns of shape) of one delivery by the reference solver, own side."""
-    shot = reference_shot(bowler, option, task, lane_factor, delivery, profile_step_m=PROFILE_M)
-    body = option.body
-    return shape.row_of(shot, delivery[1], body.mass_kg, body.radius_m, PROFILE_M)
+def reference_rows(option: Option, task: Task, lane_factor: float, deliveries: Array) -> Array:
+    """Result rows of many deliveries (rows of six numbers) by the reference solver, own side.
+
+    As :mod:`physics.confirming` has it, within 0.02 board of :func:`reference_shot`, which gives
+    the path besides.
+    """
+    ball, p = body_tuple(option.body)
+    closure = on_lane(option.closure, lane_factor).numbers()
+    found: Array = confirming.run_many(deliveries, ball, p, closure, task.film_um, confirming.STEPS)
+    return found
 
 
 def confirm(
@@ -269,9 +267,7 @@ def confirm(
         if not math.isfinite(lines.board[i, j]):
             return
         y, launch = board_to_y_m(lines.board[i, j]), float(lines.launch_deg[i, j])
-        meet = (bowler, options[i], tasks[j], lane_factors[j])
         there = strikes[options[i].body.mass_kg]
-        rows[i, j] = reference_row(*meet, (y, launch, *means))
         fast = line.carries(
             float(lines.board[i, j]),
             launch,
@@ -284,18 +280,20 @@ def confirm(
             averaged.STEPS,
         )
         value[i, j] = fast.mean()
-        for n, z in enumerate(scatter[:exact]):
-            speed, spin, rotation, tilt = means + spreads[:4] * z[:4]
-            delivery = (
-                y + spreads[4] * z[4],
-                launch + spreads[5] * z[5],
-                max(2.0, speed),
-                max(0.5, spin),
-                rotation,
-                max(0.0, tilt),
-            )
-            exactly = strike_chance_of(reference_row(*meet, delivery), there)
-            value[i, j] += (exactly - fast[n]) / exact
+        throws = np.column_stack(
+            [
+                y + spreads[4] * scatter[:exact, 4],
+                launch + spreads[5] * scatter[:exact, 5],
+                means + spreads[:4] * scatter[:exact, :4],
+            ]
+        )
+        throws[:, [2, 3, 5]] = np.maximum(throws[:, [2, 3, 5]], [2.0, 0.5, 0.0])
+        exactly = reference_rows(
+            options[i], tasks[j], lane_factors[j], np.vstack([[y, launch, *means], throws])
+        )
+        rows[i, j] = exactly[0]
+        for n, row in enumerate(exactly[1:]):
+            value[i, j] += (strike_chance_of(row, there) - fast[n]) / exact
         value[i, j] = min(1.0, max(0.0, value[i, j]))
 
     each(one, len(options) * len(tasks), progress)

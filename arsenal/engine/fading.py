@@ -162,13 +162,13 @@ class _Throw:
     def row(self, played: care.Played) -> Array:
         """The reference solver's row of the mean delivery."""
         delivery = (board_to_y_m(self.board), self.launch_deg, *self.setting.who.means())
-        return worth.reference_row(
-            self.setting.who,
+        rows = worth.reference_rows(
             self.option(played),
             self.setting.tasks[0],
             self.setting.factors[0],
-            delivery,
+            np.array([delivery]),
         )
+        return np.asarray(rows[0])
 
     def chances(self, *played: care.Played) -> Array:
         """Strike chance (estimate) on the best line of each."""

@@ -61,7 +61,7 @@ def test_reference_and_averaged_solvers_against_scipy(capsys: pytest.CaptureFixt
             f"\nSciPy on the reference's own compiled rates, sliding part only:"
             f" {independent_s * 1e3:.1f} ms (1 : {independent_s / (exact_s * sliding_s):.0f})"
         )
-    row = worth.reference_row(who, option, meet, 1.0, throw)
+    row = worth.reference_rows(option, meet, 1.0, np.array([throw]))[0]
     assert abs(fast()[0, shape.ENTRY_BOARD] - row[shape.ENTRY_BOARD]) < 0.35
 
 

@@ -73,7 +73,8 @@ def delivered(style: Style) -> tuple[float, ...]:
     lines = worth.seek(who, [option], [task])
     board, launch = float(lines.board[0, 0]), float(lines.launch_deg[0, 0])
     thrown = scenes.throw(board, launch, style.mph, style.rpm, style.rotation_deg)
-    return tuple(float(v) for v in worth.reference_row(who, option, task, 1.0, thrown))
+    row = worth.reference_rows(option, task, 1.0, np.array([thrown]))[0]
+    return tuple(float(v) for v in row)
 
 
 def lost_mph(style: Style) -> float:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
-from physics import body, bowler, friction, lane, layout, worth
-from physics.units import MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
+import numpy as np
+from numpy.typing import NDArray
+
+from physics import body, bowler, confirming, friction, lane, layout, shape, worth
+from physics.units import FT_TO_M, MPH_TO_M_S, RPM_TO_RAD_S, board_to_y_m
+
+Array = NDArray[np.float64]
 
 RADIUS_IN = 4.2975
 HOLES = (
@@ -80,3 +85,74 @@ def throw(
         rotation_deg,
         tilt_deg,
     )
+
+
+@dataclass(frozen=True)
+class Thrown:
+    """Deliveries of many bodies and closures as the batches take them, on one lane."""
+
+    film_um: Array
+    options: list[worth.Option]
+    deliveries: Array
+    bodies: Array
+    closures: Array
+
+    def by(self, solver: Any, steps: int) -> Array:
+        """Rows of results by a module with a ``run_each``."""
+        found: Array = solver.run_each(
+            self.deliveries, self.bodies, self.closures, self.film_um, steps
+        )
+        return found
+
+    def by_motion(self, tolerance: float = 1e-7) -> Array:
+        """Rows of results by :mod:`physics.motion`, the slow way, tightly."""
+        meet, rows = worth.Task(self.film_um, 1.0), []
+        for option, delivery in zip(self.options, self.deliveries, strict=True):
+            shot = worth.reference_shot(
+                man(), option, meet, 1.0, delivery, profile_step_m=FT_TO_M, tolerance=tolerance
+            )
+            ball = option.body
+            rows.append(
+                shape.row_of(shot, float(delivery[1]), ball.mass_kg, ball.radius_m, FT_TO_M)
+            )
+        return np.array(rows)
+
+
+def thrown(count: int, oil: lane.OilTable = HOUSE, seed: int = 20) -> Thrown:
+    """Random balls, surfaces and deliveries, each its own, that stay on the lane.
+
+    Wider than what is bowled: 14 to 20 mph and 150 to 500 rpm in any combination, rotation 15 to
+    75 and tilt 2 to 25 degrees, differentials of 0.01 to 0.06 in, roughness 0.1 to 1 micrometre.
+    """
+    rng = np.random.default_rng(seed)
+    film_um = oil.own_side_film_um("right")
+    options: list[worth.Option] = []
+    rows: list[tuple[Any, ...]] = []
+    while len(rows) < count:
+        ball = drilled(
+            drilling=rng.uniform(20, 90),
+            pin=rng.uniform(2.5, 6),
+            val=rng.uniform(15, 80),
+            low=rng.uniform(2.46, 2.58),
+            differential=rng.uniform(0.01, 0.06),
+            intermediate=float(rng.choice([0.0, 0.0, 0.01, 0.02])),
+        )
+        one = option(ball, film(rng.uniform(0.1, 1.0)))
+        delivery = throw(
+            rng.uniform(12, 32),
+            rng.uniform(0, 4),
+            rng.uniform(14, 20),
+            rng.uniform(150, 500),
+            rng.uniform(15, 75),
+            rng.uniform(2, 25),
+        )
+        (mass, radius, gravity, moments), p = worth.body_tuple(ball)
+        body_row, closure = (mass, radius, gravity, *moments, *p), one.closure.numbers()
+        one_row: list[Any] = [np.array([part]) for part in (delivery, body_row, closure)]
+        throws, bodies, closures = one_row
+        found = confirming.run_each(throws, bodies, closures, film_um, confirming.STEPS)
+        if found[0, shape.ON_LANE] > 0.5:
+            options.append(one)
+            rows.append((delivery, body_row, closure))
+    columns = [np.array(part) for part in zip(*rows, strict=True)]
+    return Thrown(film_um, options, *columns)

@@ -1,10 +1,13 @@
-"""Rung 5: the fast solver against the reference solver, on the study's own measure.
+"""Rung 5: the fast solver against the reference solver.
 
 The first study of these equations (100 random deliveries on a house pattern, 120 steps) found
-0.03 board standard deviation and 0.13 board at most; it is the model for the bounds here.
+0.03 board standard deviation and 0.13 board at most; it is the model for the bounds here. The
+reference is :mod:`physics.motion` itself, tightly.
 """
 
 from __future__ import annotations
+
+from functools import cache
 
 import numpy as np
 import pytest
@@ -13,54 +16,49 @@ from physics import averaged, pins, shape, worth
 from tests.physics import scenes
 
 pytestmark = pytest.mark.slow
+OILS = {"house": scenes.HOUSE, "flat": scenes.FLAT}
 
 
-def random_pairs(count: int, oil: object) -> tuple[np.ndarray, np.ndarray]:
+@cache
+def pairs(name: str) -> tuple[np.ndarray, np.ndarray]:
     """Rows of both solvers for random balls, surfaces and deliveries that stay on the lane."""
-    rng = np.random.default_rng(20)
-    who, meet = scenes.man(), scenes.task(oil)  # type: ignore[arg-type]
-    fast: list[np.ndarray] = []
-    exact: list[np.ndarray] = []
-    while len(fast) < count:
-        ball = scenes.drilled(
-            drilling=rng.uniform(20, 90), pin=rng.uniform(2.5, 6), val=rng.uniform(15, 80)
-        )
-        option = scenes.option(ball, scenes.film(rng.uniform(0.1, 1.0)))
-        throw = scenes.throw(
-            rng.uniform(12, 32),
-            rng.uniform(0, 4),
-            rng.uniform(14, 20),
-            rng.uniform(150, 500),
-            rng.uniform(15, 75),
-            rng.uniform(2, 25),
-        )
-        quick = averaged.run_many(
-            np.array([throw]), *worth.body_tuple(ball), option.closure.numbers(), meet.film_um, 120
-        )[0]
-        if quick[shape.ON_LANE] > 0.5:
-            fast.append(quick)
-            exact.append(worth.reference_row(who, option, meet, 1.0, throw))
-    return np.array(fast), np.array(exact)
+    thrown = scenes.thrown(100, OILS[name])
+    return thrown.by(averaged, averaged.STEPS), thrown.by_motion()
 
 
-@pytest.mark.parametrize(("oil", "name"), [(scenes.HOUSE, "house"), (scenes.FLAT, "flat")])
-def test_averaged_entry_board_follows_the_reference(oil: object, name: str) -> None:
-    fast, exact = random_pairs(60, oil)
+@pytest.mark.parametrize("name", OILS)
+def test_averaged_entry_board_follows_the_reference(name: str) -> None:
+    fast, exact = pairs(name)
     miss = fast[:, shape.ENTRY_BOARD] - exact[:, shape.ENTRY_BOARD]
-    # Boards. Twice the study's scatter: balls here are drilled and every layout is drawn.
-    assert miss.std() < 0.08
-    assert abs(miss).max() < 0.35
+    # Boards. The study's scatter, though balls here are drilled and every layout is drawn.
+    assert miss.std() < 0.03
+    assert abs(miss.mean()) < 0.015
+    assert abs(miss).max() < 0.15
 
 
 def test_averaged_shape_follows_the_reference() -> None:
-    fast, exact = random_pairs(40, scenes.HOUSE)
+    fast, exact = pairs("house")
     miss_ft = shape.hook_length_ft(fast) - shape.hook_length_ft(exact)
     # Feet. Smaller than the 0.75 ft taken as one shape.
-    assert np.nanmedian(abs(miss_ft)) < 0.25
-    assert np.array_equal(shape.is_late(fast), shape.is_late(exact)) or (
-        (shape.is_late(fast) != shape.is_late(exact)).mean() < 0.06
-    )
-    assert np.abs(fast[:, shape.FULL_TURN_DEG] - exact[:, shape.FULL_TURN_DEG]).max() < 0.05
+    assert np.nanmedian(abs(miss_ft)) < 0.1
+    assert (shape.is_late(fast) != shape.is_late(exact)).mean() < 0.03
+    assert np.abs(fast[:, shape.FULL_TURN_DEG] - exact[:, shape.FULL_TURN_DEG]).max() < 1e-6
+    # The breakpoint in boards; feet along, where the path runs straight, are a matter of taste.
+    turn = fast[:, shape.BREAK_BOARD] - exact[:, shape.BREAK_BOARD]
+    assert np.abs(turn).max() < 0.1
+    # Oiled and dry track, in metres: a tenth of what two layouts differ by.
+    for column in (shape.FLARE_M, shape.VISIBLE_FLARE_M):
+        assert np.abs(fast[:, column] - exact[:, column]).std() < 0.005
+
+
+def test_release_on_one_side_of_the_rocking_is_told_from_the_mean() -> None:
+    """Few revs and strong friction: the torque rocks the axis by several degrees once a turn."""
+    fast, exact = pairs("flat")
+    slow = scenes.thrown(100, scenes.FLAT).deliveries[:, 3] < 24.0
+    assert slow.sum() > 10
+    miss = (fast - exact)[slow, shape.ENTRY_BOARD]
+    # Boards. Left out it is 0.15 (sd) and more for these.
+    assert miss.std() < 0.05
 
 
 def test_more_steps_bring_the_averaged_solver_closer_to_its_own_limit() -> None:
@@ -97,6 +95,6 @@ def test_the_ball_in_the_gutter_is_off_the_lane_in_both() -> None:
         meet.film_um,
         120,
     )[0]
-    exact = worth.reference_row(scenes.man(), option, meet, 1.0, throw)
+    exact = worth.reference_rows(option, meet, 1.0, np.array([throw]))[0]
     assert quick[shape.ON_LANE] == exact[shape.ON_LANE] == 0.0
     assert worth.strike_chance_of(exact, pins.table().strikes()) == 0.0
