@@ -4,6 +4,7 @@ from arsenal.advice.models import Ranking
 from arsenal.afterwards.models import Observation
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
+from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
 from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
 from arsenal.rerank.models import Rerank, RerankEntry
@@ -27,6 +28,7 @@ __all__ = [
     "OwnedBall",
     "PhoneLink",
     "PhoneReport",
+    "Piece",
     "Ranking",
     "Rerank",
     "RerankEntry",

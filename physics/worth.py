@@ -32,7 +32,13 @@ CONFIRM_TOLERANCE = 1e-5
 
 
 def cores() -> int:
-    """Cores this process may use."""
+    """Threads to use: ``ENGINE_THREADS`` of the environment, else the cores this process may use.
+
+    Results are the same on any number.
+    """
+    given = os.environ.get("ENGINE_THREADS", "")
+    if given.isdecimal() and int(given) > 0:
+        return int(given)
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
@@ -349,34 +355,55 @@ def draws(
     costs less than it would on a fixed line.
     """
     met = worlds.drawn(bowler, options, tasks, count=count, seed=seed, priors=priors)
+    pairs = [(i, j) for i in range(len(options)) for j in range(len(tasks))]
+    out = in_worlds(
+        met, options, tasks, lines, lane_factors, pairs, samples, seed, progress
+    ).reshape(count + 1, len(options), len(tasks))
+    return Drawn(out[:count], out[count], met)
+
+
+def in_worlds(
+    met: Worlds,
+    options: Sequence[Option],
+    tasks: Sequence[Task],
+    lines: Lines,
+    lane_factors: Sequence[float],
+    pairs: Sequence[tuple[int, int]],
+    samples: int = SAMPLES // 2,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Array:
+    """Values of the given (option, task) pairs in every drawn world and, last, in the middle one
+    (worlds x pairs)."""
     scatter = normal_samples(samples, seed)
-    tables = [*(world.pins for world in met.drawn), met.middle.pins]
-    strikes = [strikes_of(table, options) for table in tables]
-    out = np.zeros((count + 1, len(options), len(tasks)))
+    every = [*met.drawn, met.middle]
+    asked = sorted({i for i, _ in pairs})
+    strikes = [strikes_of(world.pins, options) for world in every]
+    out = np.zeros((len(every), len(pairs)))
 
     def one(n: int) -> None:
-        world = met.drawn[n] if n < count else met.middle
-        for i, option in enumerate(options):
-            closure, body = world.closure(option), body_tuple(world.body(option))
-            for j in range(len(tasks)):
-                at = lines.board[i, j]
-                low, high = line.LAYDOWN_BOARDS
-                if math.isfinite(at):
-                    low, high = max(low, at - 4.0), min(high, at + 4.0)
-                there = on_lane(closure, lane_factors[j] * world.lane[j]).numbers()
-                out[n, i, j] = line.best_line(
-                    world.bowler.means(),
-                    world.bowler.spreads(),
-                    scatter,
-                    body,
-                    (there, world.film_um[j]),
-                    strikes[n][option.body.mass_kg],
-                    averaged.STEPS // 2,
-                    2,
-                    1,
-                    low,
-                    high,
-                )[2]
+        world = every[n]
+        made = {i: (world.closure(options[i]), body_tuple(world.body(options[i]))) for i in asked}
+        for place, (i, j) in enumerate(pairs):
+            closure, body = made[i]
+            at = lines.board[i, j]
+            low, high = line.LAYDOWN_BOARDS
+            if math.isfinite(at):
+                low, high = max(low, at - 4.0), min(high, at + 4.0)
+            there = on_lane(closure, lane_factors[j] * world.lane[j]).numbers()
+            out[n, place] = line.best_line(
+                world.bowler.means(),
+                world.bowler.spreads(),
+                scatter,
+                body,
+                (there, world.film_um[j]),
+                strikes[n][options[i].body.mass_kg],
+                averaged.STEPS // 2,
+                2,
+                1,
+                low,
+                high,
+            )[2]
 
-    each(one, count + 1, progress)
-    return Drawn(out[:count], out[count], met)
+    each(one, len(every), progress)
+    return out

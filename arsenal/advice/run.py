@@ -13,6 +13,7 @@ from django.utils import timezone
 from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
+from arsenal.kept import store
 from physics.errors import InputError
 
 logger = logging.getLogger(__name__)
@@ -40,7 +41,7 @@ def compute(*, ranking_id: int) -> bool:
     ranking = Ranking.objects.get(pk=ranking_id)
     mine = Ranking.objects.filter(pk=ranking_id, status="running", attempts=ranking.attempts)
     try:
-        result = engine.run_ranking(ranking.inputs, ranking.seed, _progress_writer(mine))
+        result = engine.run_ranking(ranking.inputs, ranking.seed, _progress_writer(mine), store)
         json.dumps(result, allow_nan=False)
     except Superseded:
         logger.warning("Ranking %s was taken over by another run", ranking_id)

@@ -95,13 +95,14 @@ def exact(
     choices: Sequence[Choice], lines: worth.Lines, setting: Setting, second: Seconds, seed: int
 ) -> bag.Balls:
     """Balls each with its own leaves."""
-    felled, leaves = bag.first_balls(
+    felled, leaves = setting.solved.first_balls(
         setting.who,
         [choice.option for choice in choices],
         setting.tasks,
         lines,
         setting.factors,
         seed=seed,
+        leaves=len(pins.table().leaves),
     )
     return _balls(lines, felled, leaves, second)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from arsenal.engine import at_spares, bodies, games, options, results
 from arsenal.engine.options import Choice, Menu
+from arsenal.engine.solved import Solved, Store
 from physics import MODEL_VERSION, bag, bowler, doubt, rank, worlds, worth
 
 Array = NDArray[np.float64]
@@ -31,7 +32,8 @@ NOISE = 1.0
 class Setting:
     """The bowler and the tasks of one ranking, in the form physics takes them.
 
-    ``at_spares`` are the releases the bowler has for spares.
+    ``at_spares`` are the releases the bowler has for spares; ``solved`` knows what was computed
+    before.
     """
 
     who: bowler.Bowler
@@ -39,9 +41,10 @@ class Setting:
     tasks: list[worth.Task]
     factors: list[float]
     weights: Array
+    solved: Solved = field(default_factory=Solved)
 
 
-def setting_of(inputs: Mapping[str, Any]) -> Setting:
+def setting_of(inputs: Mapping[str, Any], store: Store | None = None) -> Setting:
     customer = inputs["customer"]
     total = sum(c["times_a_season"] for c in inputs["conditions"])
     tasks = [
@@ -62,6 +65,7 @@ def setting_of(inputs: Mapping[str, Any]) -> Setting:
         tasks=tasks,
         factors=[c["lane_factor"] for c in inputs["conditions"]],
         weights=np.array([task.weight for task in tasks]),
+        solved=Solved(store),
     )
 
 
@@ -98,10 +102,13 @@ class Found:
         )
 
 
-def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dict[str, Any]:
-    """Gaps and next ball of stored inputs. The same inputs and seed give the same result."""
+def run_ranking(
+    inputs: Mapping[str, Any], seed: int, progress: Progress, store: Store | None = None
+) -> dict[str, Any]:
+    """Gaps and next ball of stored inputs. The same inputs and seed give the same result, with
+    whatever the ``store`` knows of it already."""
     began = time.perf_counter()
-    setting = setting_of(inputs)
+    setting = setting_of(inputs, store)
     progress(1, "Drilling every option on paper")
     menu = options.menu_of(inputs, setting.who)
     screened = _screen(
@@ -150,6 +157,7 @@ def run_ranking(inputs: Mapping[str, Any], seed: int, progress: Progress) -> dic
                 "conditions": len(setting.tasks),
                 "screen_s": round(screen_s, 2),
                 "total_s": round(time.perf_counter() - began, 2),
+                "known_before": setting.solved.share_known(),
             },
         )
     )
@@ -185,7 +193,7 @@ def _found(
     choices: list[Choice], setting: Setting, lines: worth.Lines, second: games.Seconds
 ) -> Found:
     asked = [choice.option for choice in choices]
-    shots = worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+    shots = setting.solved.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
     balls = games.rough(choices, lines, setting, second)
     return Found(choices, lines, shots, balls, second)
 
@@ -193,11 +201,11 @@ def _found(
 def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Found:
     """The bag, then every change, roughly: half the steps, and laydowns to a board."""
     choices = [*menu.owned, *menu.changes]
-    lines = worth.seek(
+    lines = setting.solved.seek(
         setting.who,
         [choice.option for choice in choices],
         setting.tasks,
-        lane_factors=setting.factors,
+        setting.factors,
         seed=seed,
         rounds=1,
         steps=60,
@@ -214,11 +222,11 @@ def _refine(
     """Best lines in full for the bag, the most gainful changes and the best on each task."""
     rows = _shortlist(menu, screened, setting.weights, REFINED)
     part = screened.part(rows)
-    lines = worth.seek(
+    lines = setting.solved.seek(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
-        lane_factors=setting.factors,
+        setting.factors,
         seed=seed,
         starts=3,
         near=part.lines,
@@ -258,7 +266,7 @@ def _confirm(
     """Values by the reference solver for what may be shown."""
     rows = _shortlist(menu, refined, setting.weights, CONFIRMED)
     part = refined.part(rows)
-    values, shots = worth.confirm(
+    values, shots = setting.solved.confirm(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -322,7 +330,7 @@ def _draw(
     """Gains of these rows under paired draws from the priors (draws x rows)."""
     count = len(menu.owned)
     part = confirmed.part([*range(count), *rows])
-    drawn = worth.draws(
+    drawn = setting.solved.draws(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
@@ -382,11 +390,11 @@ def _without_ring_oil(menu: Menu, confirmed: Found, setting: Setting, seed: int)
     asked = [choice.option for choice in confirmed.choices]
     orders = []
     for balls in (asked, [worth.without_ring_oil(option) for option in asked]):
-        lines = worth.seek(
+        lines = setting.solved.seek(
             setting.who,
             balls,
             setting.tasks,
-            lane_factors=setting.factors,
+            setting.factors,
             seed=seed,
             starts=2,
             rounds=1,

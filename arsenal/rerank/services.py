@@ -27,6 +27,7 @@ from arsenal.advice.services import (
     request_ranking,
     revive_silent,
 )
+from arsenal.kept import store
 from arsenal.rerank.models import Rerank, RerankEntry
 from bowlers.models import Bowler
 
@@ -85,7 +86,9 @@ class Standing:
 
 
 def start(*, shop: Shop, user: User | None = None, stale_only: bool = False) -> Rerank:
-    """A new occasion, with nobody in line yet; the oldest ones are forgotten."""
+    """A new occasion, with nobody in line yet; the oldest ones, and solved pieces that nobody has
+    used for long, are forgotten."""
+    store.throw_away_unused()
     rerank: Rerank = Rerank.objects.create(
         shop=shop, asked_by=user, stale_only=stale_only, asked_at=timezone.now()
     )

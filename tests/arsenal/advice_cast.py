@@ -32,7 +32,7 @@ class Engine:
         return {**self.inputs, "customer_id": bowler.pk}
 
     def run_ranking(
-        self, inputs: dict[str, Any], seed: int, progress: Callable[[int, str], None]
+        self, inputs: dict[str, Any], seed: int, progress: Callable[[int, str], None], store: Any
     ) -> dict[str, Any]:
         self.runs += 1
         progress(40, "Screening 600 choices")

@@ -1,0 +1,372 @@
+"""The costly functions of ``physics.worth`` and ``physics.bag``, looked up before computed.
+
+Every number they give belongs to one ball on one condition and depends on the release, the oil, the
+ball's body and surface, and what the stage is told; nothing else. So each is kept under a hash of
+exactly that, and a change computes anew what it touches: another finish, the cells of one ball;
+another oil, those of one condition; another fitting, all of a customer's. Prices, names, how often
+a condition is met, and balls added or gone touch nothing that is kept. Kept numbers are the very
+ones that were computed, so an answer is the same to the last digit with them and without.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import struct
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+import physics
+from physics import MODEL_VERSION, bag, shape, worlds, worth
+from physics.bowler import Bowler
+from physics.worth import Lines, Option, Task
+
+Array = NDArray[np.float64]
+Compute = Callable[[list[int], list[int]], Array]
+
+# Bytes of a cell's hash; two cells of a piece meet by chance once in 2 to the 64.
+DIGEST = 16
+# A piece holds at most so many cells; beyond, those this ranking didn't ask for are dropped.
+MOST_CELLS = 20_000
+
+
+class Store(Protocol):
+    """Where pieces are kept: see :mod:`arsenal.kept.store`."""
+
+    def fetch(self, keys: Sequence[str]) -> dict[str, bytes]: ...
+
+    def keep(self, pieces: Mapping[str, bytes]) -> None: ...
+
+
+class Nowhere:
+    """Keeps nothing."""
+
+    def fetch(self, keys: Sequence[str]) -> dict[str, bytes]:
+        return {}
+
+    def keep(self, pieces: Mapping[str, bytes]) -> None:
+        return None
+
+
+@cache
+def code_hash() -> bytes:
+    """Hash of the numeric package itself: other code never finds what this one kept."""
+    digest = hashlib.sha256(MODEL_VERSION.encode())
+    home = Path(physics.__file__).parent
+    for path in sorted(home.rglob("*")):
+        if path.suffix in {".py", ".npz"}:
+            digest.update(str(path.relative_to(home)).encode())
+            digest.update(path.read_bytes())
+    return digest.digest()
+
+
+def floats(*values: float) -> bytes:
+    """Numbers as they are compared: to the last bit."""
+    return struct.pack(f"{len(values)}d", *values)
+
+
+def of_option(option: Option) -> bytes:
+    """Everything of an option that moves its ball, in any world."""
+    body = option.body
+    said = "\0".join((option.cover, option.finish, option.ball)).encode()
+    numbers = floats(
+        body.mass_kg,
+        body.radius_m,
+        *body.principal_rg_m,
+        *np.ravel(body.principal_axes),
+        *body.pap_body,
+        *option.closure.numbers(),
+        *option.worn,
+    )
+    return hashlib.blake2b(numbers + said, digest_size=DIGEST).digest()
+
+
+def of_lane(task: Task, factor: float) -> bytes:
+    return hashlib.sha256(np.ascontiguousarray(task.film_um).tobytes() + floats(factor)).digest()
+
+
+def of_bowler(who: Bowler) -> bytes:
+    return floats(*who.means(), *who.spreads())
+
+
+@dataclass
+class Counts:
+    """How many cells were asked for, and how many had to be computed, by stage."""
+
+    asked: dict[str, int] = field(default_factory=dict)
+    computed: dict[str, int] = field(default_factory=dict)
+
+
+class Solved:
+    """The stages of a ranking, from the store where they are kept."""
+
+    def __init__(self, store: Store | None = None) -> None:
+        self.store: Store = store or Nowhere()
+        self.counts = Counts()
+
+    def share_known(self) -> float:
+        """Share of the cells asked for so far that was known before."""
+        asked = sum(self.counts.asked.values())
+        return 1 - sum(self.counts.computed.values()) / asked if asked else 0.0
+
+    def seek(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        factors: Sequence[float],
+        *,
+        near: Lines | None = None,
+        progress: worth.Progress | None = None,
+        **search: int,
+    ) -> Lines:
+        """:func:`physics.worth.seek`."""
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            found = worth.seek(
+                who,
+                [options[i] for i in rows],
+                [tasks[j] for j in columns],
+                lane_factors=[factors[j] for j in columns],
+                near=None if near is None else _part(near, rows, columns),
+                progress=progress,
+                **search,
+            )
+            return np.stack([found.board, found.launch_deg, found.value], axis=-1)
+
+        said = repr(sorted(search.items())).encode() + of_bowler(who)
+        extra = None if near is None else near.board
+        found = self._cells("seek", said, options, tasks, factors, extra, 3, compute)
+        return Lines(found[..., 0], found[..., 1], found[..., 2])
+
+    def mean_shots(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        lines: Lines,
+        factors: Sequence[float],
+    ) -> Array:
+        """:func:`physics.worth.mean_shots`."""
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            return worth.mean_shots(
+                who,
+                [options[i] for i in rows],
+                [tasks[j] for j in columns],
+                _part(lines, rows, columns),
+                [factors[j] for j in columns],
+            )
+
+        said, extra = of_bowler(who), _line(lines)
+        return self._cells(
+            "mean shots", said, options, tasks, factors, extra, shape.RESULTS, compute
+        )
+
+    def confirm(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        lines: Lines,
+        factors: Sequence[float],
+        *,
+        seed: int,
+        progress: worth.Progress | None = None,
+    ) -> tuple[Array, Array]:
+        """:func:`physics.worth.confirm`."""
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            values, shots = worth.confirm(
+                who,
+                [options[i] for i in rows],
+                [tasks[j] for j in columns],
+                _part(lines, rows, columns),
+                [factors[j] for j in columns],
+                seed=seed,
+                progress=progress,
+            )
+            return np.concatenate([values[..., None], shots], axis=-1)
+
+        said, extra = str(seed).encode() + of_bowler(who), _line(lines)
+        width = 1 + shape.RESULTS
+        found = self._cells("confirm", said, options, tasks, factors, extra, width, compute)
+        return np.ascontiguousarray(found[..., 0]), np.ascontiguousarray(found[..., 1:])
+
+    def first_balls(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        lines: Lines,
+        factors: Sequence[float],
+        *,
+        seed: int,
+        leaves: int,
+    ) -> tuple[Array, Array]:
+        """:func:`physics.bag.first_balls`; ``leaves``: how many have a name."""
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            felled, left = bag.first_balls(
+                who,
+                [options[i] for i in rows],
+                [tasks[j] for j in columns],
+                _part(lines, rows, columns),
+                [factors[j] for j in columns],
+                seed=seed,
+            )
+            return np.concatenate([felled[..., None], left], axis=-1)
+
+        said, extra = str(seed).encode() + of_bowler(who), _line(lines)
+        found = self._cells("first", said, options, tasks, factors, extra, 1 + leaves, compute)
+        return np.ascontiguousarray(found[..., 0]), np.ascontiguousarray(found[..., 1:])
+
+    def draws(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        lines: Lines,
+        factors: Sequence[float],
+        *,
+        count: int,
+        seed: int,
+        progress: worth.Progress | None = None,
+    ) -> worth.Drawn:
+        """:func:`physics.worth.draws`. The worlds are made anew; what balls do in them is kept."""
+        met = worlds.drawn(who, options, tasks, count=count, seed=seed)
+        every = [*met.drawn, met.middle]
+        said = hashlib.sha256(str(seed).encode() + met.normals.tobytes())
+        for name in met.names:
+            said.update("/".join(name).encode())
+        for world in every:
+            said.update(of_bowler(world.bowler) + floats(*world.pap_shift_in))
+        lanes = []
+        for j, factor in enumerate(factors):
+            there = hashlib.sha256(floats(factor, *(world.lane[j] for world in every)))
+            for world in every:
+                there.update(np.ascontiguousarray(world.film_um[j]).tobytes())
+            lanes.append(there.digest())
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            pairs = [(i, j) for i in rows for j in columns]
+            found = worth.in_worlds(
+                met, options, tasks, lines, factors, pairs, seed=seed, progress=progress
+            )
+            return found.T.reshape(len(rows), len(columns), len(every))
+
+        found = self._cells(
+            "draws", said.digest(), options, tasks, factors, lines.board, len(every), compute, lanes
+        )
+        values = np.ascontiguousarray(np.moveaxis(found, -1, 0))
+        return worth.Drawn(values[:-1], values[-1], met)
+
+    def _cells(
+        self,
+        stage: str,
+        said: bytes,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        factors: Sequence[float],
+        extra: Array | None,
+        width: int,
+        compute: Compute,
+        lanes: Sequence[bytes] | None = None,
+    ) -> Array:
+        """Cells (options x tasks x width), those that aren't kept computed and kept.
+
+        A piece holds the cells of one task under one key: the code, the stage, what it was told and
+        the lane. A cell's hash is the option's, with what is ``extra`` to the cell.
+        """
+        lanes = lanes or [of_lane(t, f) for t, f in zip(tasks, factors, strict=True)]
+        keys = [_key(stage, said, lane) for lane in lanes]
+        balls = [of_option(option) for option in options]
+        names = [
+            [_cell(ball, extra, i, j) for i, ball in enumerate(balls)] for j in range(len(keys))
+        ]
+        fetched = self.store.fetch(keys)
+        pieces = [_Piece.unpacked(fetched.get(key), width) for key in keys]
+        missing = [
+            [i for i, name in enumerate(here) if name not in piece.places]
+            for here, piece in zip(names, pieces, strict=True)
+        ]
+        for rows, columns in _rectangles(missing):
+            found = compute(rows, columns)
+            for place, j in enumerate(columns):
+                pieces[j].add([names[j][i] for i in rows], found[:, place])
+        self.store.keep(
+            {keys[j]: pieces[j].packed(names[j]) for j, rows in enumerate(missing) if rows}
+        )
+        out = np.empty((len(options), len(keys), width))
+        for j, piece in enumerate(pieces):
+            out[:, j] = piece.rows(names[j])
+        counts = self.counts
+        counts.asked[stage] = counts.asked.get(stage, 0) + len(options) * len(keys)
+        computed = sum(len(rows) for rows in missing)
+        counts.computed[stage] = counts.computed.get(stage, 0) + computed
+        return out
+
+
+def _key(stage: str, said: bytes, lane: bytes) -> str:
+    return hashlib.sha256(b"\0".join((code_hash(), stage.encode(), said, lane))).hexdigest()
+
+
+def _cell(ball: bytes, extra: Array | None, i: int, j: int) -> bytes:
+    if extra is None:
+        return ball
+    told = np.ascontiguousarray(extra[i, j]).tobytes()
+    return hashlib.blake2b(ball + told, digest_size=DIGEST).digest()
+
+
+def _rectangles(missing: Sequence[list[int]]) -> list[tuple[list[int], list[int]]]:
+    """What is missing, in few blocks of rows by columns."""
+    blocks: dict[tuple[int, ...], list[int]] = {}
+    for j, rows in enumerate(missing):
+        if rows:
+            blocks.setdefault(tuple(rows), []).append(j)
+    return [(list(rows), columns) for rows, columns in blocks.items()]
+
+
+@dataclass
+class _Piece:
+    """Cells of one task: where each is by its hash, and their numbers (cells x width)."""
+
+    places: dict[bytes, int]
+    numbers: Array
+
+    @classmethod
+    def unpacked(cls, piece: bytes | None, width: int) -> _Piece:
+        """Hashes one after the other, then the numbers; empty where it is of another width."""
+        size = DIGEST + 8 * width
+        if not piece or len(piece) % size:
+            return cls({}, np.empty((0, width)))
+        count = len(piece) // size
+        numbers = np.frombuffer(piece, np.float64, count * width, count * DIGEST)
+        places = {piece[n * DIGEST : (n + 1) * DIGEST]: n for n in range(count)}
+        return cls(places, numbers.reshape(count, width))
+
+    def packed(self, asked: Sequence[bytes]) -> bytes:
+        """As it is stored; what wasn't asked for is left out where it would be too much."""
+        names = list(self.places) if len(self.places) <= MOST_CELLS else list(dict.fromkeys(asked))
+        return b"".join(names) + self.rows(names).tobytes()
+
+    def add(self, names: Sequence[bytes], numbers: Array) -> None:
+        self.places |= {name: len(self.numbers) + n for n, name in enumerate(names)}
+        self.numbers = np.concatenate([self.numbers, numbers])
+
+    def rows(self, names: Sequence[bytes]) -> Array:
+        return self.numbers[[self.places[name] for name in names]]
+
+
+def _part(lines: Lines, rows: list[int], columns: list[int]) -> Lines:
+    index = np.ix_(rows, columns)
+    return Lines(lines.board[index], lines.launch_deg[index], lines.value[index])
+
+
+def _line(lines: Lines) -> Array:
+    return np.stack([lines.board, lines.launch_deg], axis=-1)

@@ -1,0 +1,1 @@
+"""What the engine solved before, kept in the database for every worker and page."""
