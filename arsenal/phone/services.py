@@ -13,6 +13,7 @@ from django.utils import timezone
 from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.window_rows import Rows, window_rows
+from arsenal.advice.words import kind_words, layout_words
 from arsenal.afterwards.models import Observation
 from arsenal.phone import words
 from arsenal.phone.models import SEASON_DAYS, LanesAdvice, PhoneLink, PhoneReport, digest
@@ -179,7 +180,9 @@ def _next_ball(choices: list[dict[str, Any]]) -> str:
         if choice["kind"] == "none":
             return "Nothing needed: what you have does it."
         if choice["kind"] != "care":
-            return str(choice["reason"])
+            parts = [choice["ball"], layout_words(choice["layout"]), choice["surface"]]
+            named = ", ".join(part for part in parts if part)
+            return f"{kind_words(choice['kind'])}: {named}. {choice['reason']}"
     return ""
 
 
