@@ -11,12 +11,13 @@ PY := $(VENV)/bin/python
 PYTHON ?= $(firstword $(foreach name,python3 python3.14 python3.13 python3.12 python3.11 python,$(shell \
 	$(name) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $(name))))
 STATIC_FILES := $(shell find proshop/static bowlers/static arsenal/static -type f 2>/dev/null)
+PRINTING := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fontconfig fonts-dejavu-core
 CODE := manage.py proshop bowlers arsenal physics tests
 
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test bench bench-full lint format types templates browser
+.PHONY: help setup run demo test bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -41,7 +42,7 @@ var/.static: $(VENV)/.installed $(STATIC_FILES)
 	@$(PY) manage.py collectstatic --noinput --clear --verbosity 0
 	@touch $@
 
-run: setup var/.static
+run: setup printing var/.static
 	@$(PY) manage.py migrate --verbosity 0
 	@$(PY) manage.py demo --if-empty
 	@$(PY) manage.py warm
@@ -76,6 +77,16 @@ browser:
 	fi
 
 # The last line is one JSON object; the table and plots go to tests/bench/RESULTS.md.
+# What turns pages into PDFs, where it may be installed: shared libraries, found by trying.
+printing: setup
+	@if $(PY) -c 'import weasyprint' >/dev/null 2>&1; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then \
+		echo "Installing $(PRINTING)…"; apt-get update -qq && apt-get install -y -qq --no-install-recommends $(PRINTING) >/dev/null; \
+	else \
+		echo "*** Pango wasn't found and can't be installed from here: no PDFs; pages still print from the browser. ***"; \
+		echo "*** On Debian: sudo apt-get install $(PRINTING) ***"; \
+	fi
+
 bench: setup
 	@$(PY) -m tests.bench.results --forget
 	$(PY) -m pytest tests/bench -m "bench and not long_run" -s
@@ -86,5 +97,5 @@ bench-full: setup
 	$(PY) -m pytest tests/bench -m long_run -s
 	@$(PY) -m tests.bench.results
 
-test: setup browser $(if $(filter yes,$(CHECKS)),lint types templates)
+test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")

@@ -7,6 +7,7 @@ from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBa
 from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
 from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
+from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
 
@@ -16,6 +17,7 @@ __all__ = [
     "BowlerCondition",
     "Condition",
     "Cover",
+    "DrillPlan",
     "Finish",
     "HardnessReading",
     "Hole",
@@ -29,7 +31,9 @@ __all__ = [
     "PhoneLink",
     "PhoneReport",
     "Piece",
+    "PlannedHole",
     "Ranking",
+    "RedrillGate",
     "Rerank",
     "RerankEntry",
     "Role",

@@ -74,6 +74,19 @@ def advice_step(bowler: Bowler) -> hub.Step:
     )
 
 
+def drilling_step(bowler: Bowler) -> hub.Step:
+    waiting = bowler.drill_plans.unfinished().count()
+    drilled = bowler.drill_plans.filter(state="drilled").count()
+    said = f"{drilled} drilled here." if drilled else "Lay out what is to be drilled."
+    return hub.Step(
+        title="Drilling",
+        done=waiting + drilled > 0,
+        said=f"{waiting} not drilled yet." if waiting else said,
+        href=reverse("drill-plans", args=[bowler.pk]),
+        action="Open the plans" if waiting + drilled else "Plan a ball",
+    )
+
+
 def afterwards_step(bowler: Bowler) -> hub.Step:
     seen = bowler.observations.standing().count()
     return hub.Step(
@@ -126,5 +139,6 @@ def register_steps() -> None:
     hub.register("bag", 20, bag_step)
     hub.register("conditions", 30, conditions_step)
     hub.register("advice", 40, advice_step)
+    hub.register("drilling", 45, drilling_step)
     hub.register("afterwards", 50, afterwards_step)
     hub.register("phone", 60, phone_step)

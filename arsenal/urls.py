@@ -12,4 +12,5 @@ urlpatterns = [
     path("", include("arsenal.rules.urls")),
     path("", include("arsenal.rerank.urls")),
     path("", include("arsenal.phone.urls")),
+    path("", include("arsenal.press.urls")),
 ]

@@ -25,7 +25,7 @@ PLACES = [
         "Customers",
         "Customers",
         "people",
-        ("/customers/", "/fittings/", "/bag/", "/rankings/"),
+        ("/customers/", "/fittings/", "/bag/", "/rankings/", "/plans/"),
     ),
     ("shelf", "Shelf", "Shelf", "shelf", ("/shelf/",)),
     ("catalogue", "Catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),

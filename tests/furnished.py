@@ -77,6 +77,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
     )
     link = records.phone_link(bowler)
     report = records.phone_report(ball, condition)
+    plan = records.drill_plan(bowler, spec, ball=ball, again=True)
     kinds: dict[str, Any] = {
         "customers": bowler,
         "grips": records.grip(bowler),
@@ -91,6 +92,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "observations": seen,
         "rules": limit,
         "phone-reports": report,
+        "plans": plan,
         "files": SentFile.objects.create(
             shop=shop,
             sent_by=user,

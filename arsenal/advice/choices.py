@@ -112,6 +112,11 @@ class Choice:
         return bool(self.data["kind"] != "none")
 
     @property
+    def is_drilled(self) -> bool:
+        """Whether the press has something to do for it."""
+        return _is_drilled(self.data)
+
+    @property
     def too_close(self) -> bool:
         """Whether its place before the next one means anything."""
         beats = self.data.get("beats_next")
@@ -139,7 +144,12 @@ def _member(other: Mapping[str, Any], unit: words.GainUnit) -> dict[str, Any]:
         "layout_words": unbroken(words.layout_words(other["layout"])),
         "surface_words": other.get("work") or surface_words(other["surface"]),
         "gain": other["gain"] * unit.scale,
+        "is_drilled": _is_drilled(other),
     }
+
+
+def _is_drilled(option: Mapping[str, Any]) -> bool:
+    return option["kind"] in words.DRILLED and bool(option["layout"])
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,8 @@ KINDS: dict[str, str] = {
     "spare": "Spare ball",
 }
 
+# Kinds that are drilled.
+DRILLED = ("redrill", "stock", "order", "spare")
 # Kinds that work on the cover, and what the rules say of that (governing bodies: no abrasive and no
 # liquid on the ball while certified competition is bowled).
 ALTERS_SURFACE = ("care", "surface")

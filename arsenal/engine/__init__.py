@@ -12,8 +12,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from arsenal.engine import bodies, inputs, learning, rulings, wearing
+from arsenal.engine import bodies, drilling, inputs, learning, rulings, wearing
 from arsenal.engine.adjust import on_the_lanes
+from arsenal.engine.drilling import net_density, planned_numbers, plug_overlaps
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
@@ -38,10 +39,8 @@ from arsenal.engine.rulings import (
 )
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
-from bowlers.engine import delivery_summary, fitting_in_use
-from physics import MODEL_VERSION, lane, rules, worth
+from physics import MODEL_VERSION, lane, rules
 from physics.lane import steepest_ratio
-from physics.units import KG_TO_LB, M_TO_IN
 from physics.wear import BURNT_GAMES, state_name
 
 if TYPE_CHECKING:
@@ -71,9 +70,12 @@ __all__ = [
     "limit_rows",
     "limit_words",
     "movable",
+    "net_density",
     "newest_reading",
     "on_the_lanes",
     "picked_spread",
+    "planned_numbers",
+    "plug_overlaps",
     "rule_set_of",
     "rule_sets",
     "rules_of",
@@ -105,50 +107,13 @@ def drilled_numbers(
     Raises :class:`physics.errors.InputError` naming what can't be drilled. Flare and clearance are
     those of an ordinary throw of the fitting in use, and left out without one.
     """
-    numbers = inputs.owned_ball(ball)
-    pap = (ball.pap_over_in, ball.pap_up_in)
-    drilled, placed, holes = bodies.ball_of(
-        numbers["label"], numbers["layout"], numbers["holes"], pap
+    return drilling.numbers_of(
+        inputs.owned_ball(ball),
+        bowler=ball.bowler,
+        spreads=drilling.spreads_of(ball.bowler) if spreads is None else spreads,
+        chosen=chosen or rulings.rules_of(ball.shop),
+        reading=rulings.newest_reading(ball),
     )
-    chosen = chosen or rulings.rules_of(ball.shop)
-    kinds = [hole["kind"] for hole in numbers["holes"]]
-    values = rulings.values_of(
-        numbers["label"],
-        drilled.static_oz,
-        kinds,
-        ball.bowler,
-        rulings.newest_reading(ball),
-        chosen=chosen,
-    )
-    weight_lb = drilled.mass_kg * KG_TO_LB
-    check = rulings.held_to(chosen, weight_lb, values)
-    warnings = [row["words"] for row in check if row["fails"]]
-    found: dict[str, Any] = drilled.numbers() | {
-        "weight_lb": weight_lb,
-        "layout": placed.numbers(),
-        "flare_in": None,
-        "clearance_in": [],
-        "rule_set": chosen.name,
-        "check": check,
-    }
-    if spreads is None:
-        fitting = fitting_in_use(ball.bowler)
-        spreads = delivery_summary(fitting) if fitting is not None else {}
-    if spreads:
-        reading = {
-            name: {"mean": s.mean, "sd": s.sd, "count": s.count} for name, s in spreads.items()
-        }
-        who = bodies.bowler_of(reading, ball.bowler.average)
-        closure = bodies.closure_of(numbers["cover"], numbers["finish"], bodies.played_of(numbers))
-        flare = bodies.flare_m(worth.Option(drilled, closure), who)
-        names = bodies.hole_names(numbers["holes"])
-        clear = bodies.clearances_in(drilled, placed, holes, who.tilt_deg, flare)
-        found["flare_in"] = flare * M_TO_IN
-        found["clearance_in"] = [
-            {"hole": name, "clearance_in": value} for name, value in zip(names, clear, strict=True)
-        ]
-        warnings += bodies.track_faults(names, clear)
-    return found | {"warnings": warnings}
 
 
 def condition_numbers(condition: Condition, games: int = 0) -> dict[str, Any]:

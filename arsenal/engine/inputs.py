@@ -18,6 +18,7 @@ from physics.lane import LANE_SURFACES
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
     from arsenal.lanes.models import Condition
+    from arsenal.press.models import DrillPlan, PlannedHole
     from bowlers.models import Bowler, Fitting
 
 # The widest legal ball, 8.595 in across: models don't say their own.
@@ -25,6 +26,10 @@ RADIUS_IN = 8.595 / 2
 # What a label usually says, for a ball that isn't here yet (common practice, no source).
 USUAL_TOP_WEIGHT_OZ, USUAL_PIN_TO_CG_IN = 2.5, 2.5
 USUAL_WEIGHT_LB = 15
+PLANNED_HOLE = (
+    "kind", "over_in", "up_in", "diameter_in", "longer_in", "oval_angle_deg", "depth_in",
+    "pitch_forward_in", "pitch_lateral_in", "density_g_cm3",
+)  # fmt: skip
 
 
 class Missing(Exception):
@@ -124,6 +129,25 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
         "pap_up_in": ball.pap_up_in,
         "holes": [dict(hole) for hole in holes_of(ball)],
     }
+
+
+def planned_ball(plan: DrillPlan) -> dict[str, Any]:
+    """A ball as it is to be drilled, as numbers; freshly finished."""
+    return {
+        "cover": plan.spec.model.cover,
+        "finish": plan.finish,
+        "games": 0,
+        "label": _label(plan.spec, plan),
+        "layout": dict(plan.layout_numbers),
+        "pap_over_in": plan.pap_over_in,
+        "pap_up_in": plan.pap_up_in,
+        "holes": [planned_hole(hole) for hole in plan.holes.all()],
+    }
+
+
+def planned_hole(hole: PlannedHole) -> dict[str, Any]:
+    """A hole to be drilled as the numbers of ``physics.body.Hole``, with its kind."""
+    return {name: getattr(hole, name) for name in PLANNED_HOLE}
 
 
 def condition(record: Condition, games_on_oil: int = 0) -> dict[str, Any]:

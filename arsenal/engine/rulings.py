@@ -138,6 +138,7 @@ def _row(finding: Finding) -> dict[str, Any]:
         "key": limit.key,
         "quantity": limit.quantity,
         "rule": _capital(limit.words),
+        "plain": limit.words,
         "name": _capital(finding.name),
         "value": "" if mark else finding.value_words,
         "limit": "needed without a thumb hole" if mark else limit.range_words(),

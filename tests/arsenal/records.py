@@ -12,12 +12,14 @@ from arsenal.models import (
     BallModel,
     BallSpec,
     Condition,
+    DrillPlan,
     Hole,
     House,
     Observation,
     OwnedBall,
     PhoneLink,
     PhoneReport,
+    PlannedHole,
     StockBall,
 )
 from arsenal.phone.services import new_link
@@ -102,6 +104,37 @@ def owned_ball(bowler: Bowler, spec: BallSpec, **changes: Any) -> OwnedBall:
             ball=ball, kind=kind, over_in=over, up_in=up, diameter_in=size, depth_in=depth
         )
     return ball
+
+
+HOLES = (
+    ("middle", -0.66, 2.609, 0.969, 1.75),
+    ("ring", 0.66, 2.609, 0.969, 1.75),
+    ("thumb", 0.0, -2.625, 1.0, 2.75),
+)
+
+
+def drill_plan(bowler: Bowler, spec: BallSpec, **changes: Any) -> DrillPlan:
+    """A plan of three straight holes, not signed for."""
+    values = {
+        "label_weight_lb": spec.weight_lb,
+        "label_weight_oz": "2",
+        "top_weight_oz": 3.0,
+        "pin_to_cg_in": 2.5,
+        "layout_notation": "angles",
+        "layout_numbers": ANGLES,
+        "pap_over_in": 5.0,
+        "pap_up_in": 0.5,
+        "finish": "2000",
+        "serial": "SN 4711",
+    }
+    plan: DrillPlan = DrillPlan.objects.create(
+        shop=bowler.shop, bowler=bowler, spec=spec, **{**values, **changes}
+    )
+    for kind, over, up, size, depth in HOLES:
+        PlannedHole.objects.create(
+            plan=plan, kind=kind, over_in=over, up_in=up, diameter_in=size, depth_in=depth
+        )
+    return plan
 
 
 def grip(bowler: Bowler, **changes: Any) -> Grip:

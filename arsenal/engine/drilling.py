@@ -1,0 +1,181 @@
+"""A ball drilled as recorded or as planned: its numbers, its marks, and what may go wrong."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from arsenal.engine import bodies, inputs, rulings
+from bowlers.engine import delivery_summary, fitting_in_use
+from physics import body, cavity, layout, rules, worth
+from physics.cases import read_layout
+from physics.grip import BALL_G_CM3, SLEEVE_G_CM3
+from physics.units import KG_TO_LB, M_TO_IN
+
+if TYPE_CHECKING:
+    from arsenal.press.models import DrillPlan, PlannedHole
+    from arsenal.rules.models import HardnessReading
+    from bowlers.models import Bowler
+    from physics.measure import Spread
+
+# A pin nearer to the PAP than this makes an axis of it: the ball hardly flares (common practice).
+PIN_ON_PAP_IN = 0.75
+
+
+def spreads_of(bowler: Bowler) -> Mapping[str, Spread]:
+    """The summary of the customer's fitting in use; empty without one."""
+    fitting = fitting_in_use(bowler)
+    return delivery_summary(fitting) if fitting is not None else {}
+
+
+def numbers_of(
+    numbers: Mapping[str, Any],
+    *,
+    bowler: Bowler,
+    spreads: Mapping[str, Spread],
+    chosen: rules.RuleSet,
+    reading: HardnessReading | None = None,
+) -> dict[str, Any]:
+    """What a ball's plain numbers come to once drilled, held to the rules of the shop."""
+    drilled, placed, holes = bodies.ball_of(
+        numbers["label"],
+        numbers["layout"],
+        numbers["holes"],
+        (numbers["pap_over_in"], numbers["pap_up_in"]),
+    )
+    kinds = [hole["kind"] for hole in numbers["holes"]]
+    values = rulings.values_of(
+        numbers["label"], drilled.static_oz, kinds, bowler, reading, chosen=chosen
+    )
+    weight_lb = drilled.mass_kg * KG_TO_LB
+    check = rulings.held_to(chosen, weight_lb, values)
+    warnings = [row["words"] for row in check if row["fails"]]
+    found: dict[str, Any] = drilled.numbers() | {
+        "weight_lb": weight_lb,
+        "layout": placed.numbers(),
+        "flare_in": None,
+        "clearance_in": [],
+        "rule_set": chosen.name,
+        "check": check,
+    }
+    if spreads:
+        readings = {
+            name: {"mean": s.mean, "sd": s.sd, "count": s.count} for name, s in spreads.items()
+        }
+        who = bodies.bowler_of(readings, bowler.average)
+        closure = bodies.closure_of(numbers["cover"], numbers["finish"], bodies.played_of(numbers))
+        flare = bodies.flare_m(worth.Option(drilled, closure), who)
+        names = bodies.hole_names(numbers["holes"])
+        clear = bodies.clearances_in(drilled, placed, holes, who.tilt_deg, flare)
+        found["flare_in"] = flare * M_TO_IN
+        found["clearance_in"] = [
+            {"hole": name, "clearance_in": value} for name, value in zip(names, clear, strict=True)
+        ]
+        warnings += bodies.track_faults(names, clear)
+    return found | {"warnings": warnings}
+
+
+def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
+    """A plan's numbers once drilled, its marks, and warnings; raises InputError naming a hole.
+
+    ``marks``: over and up of PAP, pin, PSA and CG from the grip centre, and the arc from there.
+    """
+    numbers = inputs.planned_ball(plan)
+    label, holes = body.Label(**numbers["label"]), _holes(plan.holes.all())
+    names = [bodies.HOLE_NAMES[hole.kind] for hole in plan.holes.all()]
+    cavity.refuse_impossible(holes, names, label.radius_in)
+    chosen = rulings.rules_of(plan.shop)
+    reading = rulings.newest_reading(plan.ball) if plan.ball else None
+    found = numbers_of(
+        numbers,
+        bowler=plan.bowler,
+        spreads=spreads_of(plan.bowler),
+        chosen=chosen,
+        reading=reading,
+    )
+    placed = _placed(plan)
+    undrilled = rulings.held_to(chosen, label.weight_lb, rules.undrilled_values(label))
+    warnings = [f"undrilled: {row['words']}" for row in undrilled if row["fails"]]
+    known = {row["words"] for row in found["check"] if row["fails"]}
+    warnings = [said for said in warnings if said.removeprefix("undrilled: ") not in known]
+    warnings += found["warnings"]
+    warnings += [words for _, _, words in cavity.meetings(holes, names, label.radius_in)]
+    if placed.pin_to_pap_in < PIN_ON_PAP_IN:
+        warnings.append(
+            f"the pin lies {placed.pin_to_pap_in:.2f} in from the PAP: the ball will hardly flare, "
+            "and the track runs over the same oil again and again"
+        )
+    return found | {"warnings": warnings, "marks": _marks(label, placed)}
+
+
+def plug_overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
+    """Each planned hole against each hole recorded in the ball: what is left between them.
+
+    ``inches`` is negative where the new hole cuts the plug of the old one, and then ``depth_in``
+    says from how deep under the surface on. Raises InputError where either drilling can't be.
+    """
+    old = plan.ball
+    if old is None:
+        return []
+    before = inputs.owned_ball(old)
+    radius = before["label"]["radius_in"]
+    then = read_layout(before["layout"], old.pap_over_in, old.pap_up_in, radius)
+    turn = cavity.rotation(then, _placed(plan))
+    found = []
+    for hole in before["holes"]:
+        plain = {k: float(v) for k, v in hole.items() if k != "kind"}
+        was = cavity.carried(body.Hole(**plain), turn, radius)
+        for new, record in zip(_holes(plan.holes.all()), plan.holes.all(), strict=True):
+            left = cavity.web(new, was, radius)
+            found.append(
+                {
+                    "new": bodies.HOLE_NAMES[record.kind],
+                    "old": bodies.HOLE_NAMES.get(str(hole["kind"]), "gripping"),
+                    "inches": left.inches,
+                    "meets_in": left.meets_in,
+                }
+            )
+    return sorted(found, key=lambda row: row["inches"])
+
+
+def net_density(hole_in: float, inside_in: float | None) -> float:
+    """Density of what a hole takes out of the ball, what an insert or slug puts back counted."""
+    if inside_in is None:
+        return BALL_G_CM3
+    return BALL_G_CM3 - SLEEVE_G_CM3 * (1 - (inside_in / hole_in) ** 2)
+
+
+def _holes(records: Iterable[PlannedHole]) -> list[body.Hole]:
+    return [
+        body.Hole(**{k: v for k, v in inputs.planned_hole(record).items() if k != "kind"})
+        for record in records
+    ]
+
+
+def _placed(plan: DrillPlan) -> layout.Layout:
+    return read_layout(plan.layout_numbers, plan.pap_over_in, plan.pap_up_in, inputs.RADIUS_IN)
+
+
+def _marks(label: body.Label, placed: layout.Layout) -> list[dict[str, Any]]:
+    points = {
+        "PAP": placed.pap,
+        "Pin": placed.pin,
+        "PSA": placed.psa,
+        "CG": body.undrilled_cg(label, placed),
+    }
+    rows = []
+    for name, point in points.items():
+        over, up = layout.over_up_rad(point)
+        rows.append(
+            {
+                "name": name,
+                "over_in": over * placed.radius_in,
+                "up_in": up * placed.radius_in,
+                "from_grip_in": placed.radius_in
+                * math.atan2(float(np.hypot(point[0], point[1])), float(point[2])),
+            }
+        )
+    return rows

@@ -1,0 +1,1 @@
+"""From a chosen option to a ball the customer takes home: plans, the drill sheet, tickets."""

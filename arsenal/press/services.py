@@ -1,0 +1,243 @@
+"""Writes of the press, and a plan as its pages show it."""
+
+from __future__ import annotations
+
+import statistics
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from arsenal import engine
+from arsenal.bag.models import Hole, OwnedBall
+from arsenal.bag.services import start_for
+from arsenal.catalogue.services import set_sold
+from arsenal.press import gate
+from arsenal.press.advised import is_followed, plan_words
+from arsenal.press.forms import BasePlannedHoles, DrilledForm, PlanForm
+from arsenal.press.models import DrillPlan, PlannedHole
+from arsenal.refusals import refusal_words
+from bowlers.engine_grip import grip_in_use
+from physics.errors import InputError
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import AbstractBaseUser, User
+
+    from arsenal.catalogue.models import BallSpec, StockBall
+    from bowlers.models import Bowler, Grip
+
+    Person = User | AbstractBaseUser
+
+# What of a plan's numbers is kept when it is signed for.
+PREDICTED = ("weight_lb", "principal_rg_in", "differential_in", "intermediate_differential_in",
+             "static_oz", "flare_in", "clearance_in", "layout", "rule_set", "check", "warnings",
+             "marks")  # fmt: skip
+STATICS = {
+    "top": ("measured_top_oz", "Top"),
+    "side": ("measured_side_oz", "PAP side"),
+    "finger": ("measured_finger_oz", "Fingers"),
+}
+COPIED = (
+    "label_weight_lb", "label_weight_oz", "top_weight_oz", "pin_to_cg_in", "serial",
+    "layout_notation", "layout_numbers", "pap_over_in", "pap_up_in",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan with its numbers, or the reason there are none, and whether it may be signed for."""
+
+    plan: DrillPlan
+    numbers: dict[str, Any] | None
+    refusal: str
+    ready: gate.Readiness
+
+    @property
+    def choice_words(self) -> str:
+        return plan_words(self.plan, self.numbers["layout"]) if self.numbers else str(self.plan)
+
+    @property
+    def follows_advice(self) -> bool:
+        return self.numbers is None or is_followed(self.plan, self.numbers["layout"])
+
+
+def planned(plan: DrillPlan) -> Planned:
+    """A plan through the engine; once signed, with the numbers it was signed for."""
+    try:
+        numbers = plan.predicted or engine.planned_numbers(plan)
+    except InputError as error:
+        words = refusal_words(error)
+        return Planned(plan, None, words, gate.readiness(plan, None, words))
+    return Planned(plan, numbers, "", gate.readiness(plan, numbers))
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a new plan's form starts from, and where its parts come from."""
+
+    initial: dict[str, Any]
+    holes: list[dict[str, Any]]
+    pap_from: str
+    holes_from: str
+    painful: Grip | None
+
+
+def start_plan(
+    *,
+    bowler: Bowler,
+    spec: BallSpec,
+    stock: StockBall | None = None,
+    ball: OwnedBall | None = None,
+    option: dict[str, Any] | None = None,
+) -> Start:
+    """Label, PAP, layout, finish and holes to start a plan from.
+
+    The label is that of the ball in hand, the PAP that of the fitting in use, holes those of the
+    grip in use, else those of the last ball; layout and finish those of the option chosen.
+    """
+    begun = start_for(bowler=bowler, spec=spec, stock=stock)
+    initial = dict(begun.initial)
+    if ball is not None:
+        initial |= {name: getattr(ball, name) for name in COPIED[:5]} | {"finish": ball.finish}
+        if "pap_over_in" not in initial:
+            initial |= {"pap_over_in": ball.pap_over_in, "pap_up_in": ball.pap_up_in}
+    if option is not None:
+        initial |= {"layout_notation": "angles", "finish": option["surface"]}
+        for name in ("drilling_angle_deg", "pin_to_pap_in", "val_angle_deg"):
+            initial[f"angles_{name}"] = round(option["layout"][name], 4)
+    holes = [{k: v for k, v in hole.items() if k != "density_g_cm3"} for hole in begun.holes]
+    return Start(
+        initial, _with_sleeves(bowler, holes), begun.pap_from, begun.holes_from, begun.painful
+    )
+
+
+def _with_sleeves(bowler: Bowler, holes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The holes with what the grip on record has in them."""
+    grip = grip_in_use(bowler)
+    for hole in holes if grip is not None else ():
+        inside = getattr(grip, f"{hole['kind']}_inside_in")
+        if inside is not None and inside < hole["diameter_in"]:
+            slug = hole["kind"] == Hole.Kind.THUMB
+            sleeve = PlannedHole.Sleeve.SLUG if slug else PlannedHole.Sleeve.INSERT
+            hole |= {"sleeve": sleeve.value, "inside_in": inside}
+    return holes
+
+
+@transaction.atomic
+def save_plan(*, form: PlanForm, holes: BasePlannedHoles) -> DrillPlan:
+    """Keep a plan with its holes, or nothing at all; one that was signed has to be signed again.
+
+    Raises InputError when it can't be drilled: nothing is stored then.
+    """
+    plan: DrillPlan = form.instance
+    plan.state = DrillPlan.State.DRAFT
+    plan.signed_by = plan.signed_at = plan.predicted = None
+    plan = form.save()
+    holes.instance = plan
+    holes.save()
+    engine.planned_numbers(DrillPlan.objects.whole().get(pk=plan.pk))
+    return plan
+
+
+@transaction.atomic
+def sign(*, plan: DrillPlan, expected_version: int, user: Person) -> DrillPlan:
+    """Sign a plan off: it goes to the press with the numbers it was signed for.
+
+    Raises ValidationError naming what stops it, StaleRecord when it changed meanwhile.
+    """
+    if not plan.is_draft:
+        raise ValidationError("This plan was signed for already.")
+    found = planned(plan)
+    if not found.ready.is_ready or found.numbers is None:
+        raise ValidationError(found.ready.stops)
+    plan.predicted = {name: found.numbers[name] for name in PREDICTED} | {
+        "model_version": engine.MODEL_VERSION
+    }
+    plan.state = DrillPlan.State.SIGNED
+    plan.signed_by_id, plan.signed_at = user.pk, timezone.now()
+    plan.save_checked(expected_version)
+    return plan
+
+
+@transaction.atomic
+def set_aside(*, plan: DrillPlan, expected_version: int, aside: bool) -> DrillPlan:
+    """Set a plan aside that isn't drilled yet, or bring it back as a draft."""
+    if plan.is_drilled:
+        raise ValidationError("The ball is drilled: the plan stays on record.")
+    plan.state = DrillPlan.State.ASIDE if aside else DrillPlan.State.DRAFT
+    plan.signed_by = plan.signed_at = plan.predicted = None
+    plan.save_checked(expected_version)
+    return plan
+
+
+@transaction.atomic
+def record_drilled(
+    *, plan: DrillPlan, form: DrilledForm, holes: BasePlannedHoles, user: Person
+) -> OwnedBall:
+    """Write the bag record of a ball as it was drilled; the plan stays as it was planned.
+
+    The rows of ``holes`` are what was drilled. A ball off the shelf is sold by it. Raises
+    InputError when the engine can't take it, StaleRecord when the shelf's ball changed meanwhile.
+    """
+    finish = form.cleaned_data["finish"]
+    ball = plan.ball if plan.again and plan.ball else OwnedBall(shop=plan.shop, bowler=plan.bowler)
+    for name in COPIED:
+        setattr(ball, name, getattr(plan, name))
+    ball.spec, ball.finish, ball.games_since_finish = plan.spec, finish, 0
+    ball.retired = False
+    if plan.again and plan.ball:
+        ball.save_checked(ball.version)
+        for hole in ball.holes.all():
+            hole.delete()
+    else:
+        ball.save()
+    known = {field.name for field in Hole._meta.concrete_fields} - {"id", "ball"}
+    for row in holes.kept_forms:
+        values = {name: value for name, value in row.cleaned_data.items() if name in known}
+        values["density_g_cm3"] = row.instance.density_g_cm3
+        Hole.objects.create(ball=ball, **values)
+    engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))
+    if plan.stock is not None and not plan.stock.sold:
+        set_sold(ball=plan.stock, expected_version=plan.stock.version, sold=True)
+    plan = form.instance
+    plan.ball, plan.state = ball, DrillPlan.State.DRILLED
+    plan.drilled_by_id, plan.drilled_at = user.pk, timezone.now()
+    form.save()
+    return ball
+
+
+@dataclass(frozen=True)
+class RunningError:
+    """How far weighed statics lay from what was predicted: mean, spread and number of balls."""
+
+    name: str
+    mean_oz: float
+    sd_oz: float | None
+    count: int
+
+
+def running_errors(shop: Any) -> list[RunningError]:
+    """Weighed less predicted of every ball this shop weighed after drilling."""
+    plans = list(DrillPlan.objects.for_shop(shop).measured())
+    found = []
+    for key, (field, name) in STATICS.items():
+        off = [getattr(p, field) - p.predicted["static_oz"][key] for p in plans if p.predicted]
+        if off:
+            sd = statistics.stdev(off) if len(off) > 1 else None
+            found.append(RunningError(name, statistics.fmean(off), sd, len(off)))
+    return found
+
+
+def weighed_rows(plan: DrillPlan) -> list[dict[str, Any]]:
+    """Each static of a plan as predicted and as weighed."""
+    if not plan.is_weighed or not plan.predicted:
+        return []
+    rows = []
+    for key, (field, name) in STATICS.items():
+        expected, weighed = plan.predicted["static_oz"][key], getattr(plan, field)
+        rows.append(
+            {"name": name, "predicted": expected, "weighed": weighed, "off": weighed - expected}
+        )
+    return rows
