@@ -11,7 +11,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('arsenal', '0008_phone_page'),
+        ('arsenal', '0009_pieces'),
         ('bowlers', '0005_without_throw'),
         ('proshop', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
