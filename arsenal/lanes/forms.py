@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils.datastructures import MultiValueDict
 
 from arsenal.fields import MeasureField, WholeField
+from arsenal.lanes.leagues import LEAGUES, usual_house
 from arsenal.lanes.models import (
     FRICTION_FACTOR,
     GAMES_ON_OIL,
@@ -29,7 +30,7 @@ from arsenal.lanes.picker import QUESTIONS, answers_near, name_of, numbers_of_an
 from bowlers.models import Bowler
 from proshop.files.faults import Fault, Faulty
 from proshop.files.text import text_of
-from proshop.forms import RecordForm
+from proshop.forms import RecordForm, TokenForm
 from proshop.models import Shop
 
 MOST_TEXT = 200_000
@@ -284,6 +285,36 @@ class MeetForm(MetForm):
         cleaned = super().clean()
         self.refuse_twice(cleaned.get("condition"), cleaned.get("games_on_oil"))
         return cleaned
+
+
+class LeagueForm(TokenForm):
+    """A kind of league and the house it bowls in."""
+
+    league = forms.ChoiceField(
+        choices=[(league.name, league.label) for league in LEAGUES],
+        error_messages={
+            "required": "Tap a kind of league.",
+            "invalid_choice": "Tap one of the kinds of league listed.",
+        },
+    )
+
+    def __init__(self, *args: Any, bowler: Bowler, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        houses = House.objects.for_shop(bowler.shop).filter(conditions__isnull=False).distinct()
+        self.fields["house"] = forms.ModelChoiceField(
+            houses,
+            label="House",
+            empty_label=None,
+            initial=usual_house(bowler),
+            error_messages={
+                "required": "Pick a house.",
+                "invalid_choice": "Pick a house from the list; this one may have been removed.",
+            },
+        )
+
+    @property
+    def kinds(self) -> list[tuple[str, str]]:
+        return [(league.name, league.label) for league in LEAGUES]
 
 
 class TimesForm(MetForm):

@@ -9,6 +9,7 @@ from typing import Any, cast
 from django.core.paginator import Page, Paginator
 from django.db import transaction
 from django.db.models import QuerySet
+from django.forms import BoundField
 
 from arsenal import engine
 from arsenal.lanes.forms import PICKER, ConditionForm, TimesForm
@@ -23,6 +24,7 @@ from arsenal.lanes.models import (
 from arsenal.lanes.oil_csv import OilTable
 from arsenal.lanes.picker import QUESTIONS, numbers_of_answers
 from arsenal.lanes.picture import OilPicture, oil_picture, oil_rows
+from arsenal.lanes.shares import SharesForm
 from arsenal.refusals import refusal_words
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -31,10 +33,11 @@ from physics.errors import InputError
 @dataclass(frozen=True)
 class Met:
     """A condition a customer meets, in what state, with its share of the season and the numbers
-    of its oil as laid down."""
+    of its oil as laid down. ``box`` is where its times are typed, ``form`` where its state is."""
 
     row: BowlerCondition
     form: TimesForm
+    box: BoundField
     share_percent: float
     state: str
     numbers: dict[str, Any]
@@ -198,13 +201,23 @@ def remove_met(*, row: BowlerCondition, expected_version: int | None) -> bool:
     return True
 
 
-def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Sequence[Met]:
-    """What a customer meets, most often first; ``editing`` replaces the form of its row."""
-    rows = list(bowler.conditions.with_house())
+@dataclass(frozen=True)
+class MetList:
+    rows: Sequence[Met]
+    shares: SharesForm
+
+
+def met_conditions(
+    bowler: Bowler, *, editing: TimesForm | None = None, shares: SharesForm | None = None
+) -> MetList:
+    """What a customer meets, most often first; ``editing`` and ``shares`` are forms sent back."""
+    rows = shares.rows if shares is not None else list(bowler.conditions.with_house())
     season = sum(row.times_a_season for row in rows)
-    return [
+    shares = shares or SharesForm(rows=rows)
+    met = [
         Met(
             row=row,
+            box=shares.box(row),
             form=(
                 editing
                 if editing is not None and editing.instance.pk == row.pk
@@ -216,3 +229,4 @@ def met_conditions(bowler: Bowler, *, editing: TimesForm | None = None) -> Seque
         )
         for row in rows
     ]
+    return MetList(met, shares)

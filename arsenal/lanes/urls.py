@@ -20,6 +20,8 @@ urlpatterns = [
     path("conditions/<int:pk>/states/", views.condition_states, name="condition-states"),
     path("conditions/<int:pk>/oil.csv", views.condition_file, name="condition-file"),
     path("customers/<int:pk>/conditions/", views.customer_conditions, name="customer-conditions"),
+    path("customers/<int:pk>/conditions/league/", views.customer_league, name="customer-league"),
+    path("customers/<int:pk>/conditions/shares/", views.customer_shares, name="customer-shares"),
     path(
         "customers/<int:pk>/conditions/<int:met_pk>/",
         views.customer_condition_edit,

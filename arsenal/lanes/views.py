@@ -12,7 +12,15 @@ from django.views.decorators.http import require_POST
 
 from arsenal import engine
 from arsenal.fields import whole_number
-from arsenal.lanes.forms import ConditionForm, GamesForm, HouseForm, MeetForm, TimesForm
+from arsenal.lanes.forms import (
+    ConditionForm,
+    GamesForm,
+    HouseForm,
+    LeagueForm,
+    MeetForm,
+    TimesForm,
+)
+from arsenal.lanes.leagues import BY_NAME, NoSuchOil, add_league
 from arsenal.lanes.models import BowlerCondition, Condition, House
 from arsenal.lanes.oil_csv import OilTable, file_of_table
 from arsenal.lanes.picture import oil_picture
@@ -25,11 +33,13 @@ from arsenal.lanes.services import (
     states_of,
     who_meets,
 )
+from arsenal.lanes.shares import STALE, SharesForm, save_shares
 from arsenal.refusals import refuse
 from bowlers.models import Bowler
 from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
 from proshop.history import changes
+from proshop.models import StaleRecord
 
 
 @staff_required
@@ -212,16 +222,66 @@ def customer_condition_edit(request: ShopRequest, pk: int, met_pk: int) -> HttpR
     return _met_page(request, bowler, editing=form)
 
 
+@staff_required
+@once
+def customer_league(request: ShopRequest, pk: int) -> HttpResponse:
+    """Put what a kind of league meets on the list, in one tap."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    if request.method != "POST":
+        return redirect("customer-conditions", pk=bowler.pk)
+    form = LeagueForm(request.POST, bowler=bowler)
+    if not form.is_valid():
+        return _met_page(request, bowler, league=form)
+    league, house = BY_NAME[form.cleaned_data["league"]], form.cleaned_data["house"]
+    try:
+        added = add_league(bowler=bowler, league=league, house=house)
+    except NoSuchOil as missing:
+        words = " and no ".join(f"{name} condition" for name in missing.classes)
+        form.add_error(None, f"{league.label}: the shop has no {words} yet. Add it to a house.")
+        return _met_page(request, bowler, league=form)
+    said = [f"{row.condition}, {engine.state_name(row.games_on_oil)}" for row in added]
+    if said:
+        messages.success(request, f"{league.label}: added {'; '.join(said)}.")
+    else:
+        messages.info(request, f"{league.label}: all of it is on the list already.")
+    return redirect("customer-conditions", pk=bowler.pk)
+
+
+@staff_required
+@once
+def customer_shares(request: ShopRequest, pk: int) -> HttpResponse:
+    """Divide the season among all that is met, at once."""
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    rows = list(bowler.conditions.with_house())
+    if request.method != "POST" or not rows:
+        return redirect("customer-conditions", pk=bowler.pk)
+    form = SharesForm(request.POST, rows=rows)
+    if not form.is_valid():
+        return _met_page(request, bowler, shares=form)
+    try:
+        save_shares(form=form)
+    except StaleRecord:
+        form.add_error(None, STALE)
+        return _met_page(request, bowler, shares=form)
+    messages.success(request, f"The season is divided: {sum(form.times)} times in all.")
+    return redirect("customer-conditions", pk=bowler.pk)
+
+
 def _met_page(
     request: ShopRequest,
     bowler: Bowler,
     *,
     adding: MeetForm | None = None,
     editing: TimesForm | None = None,
+    league: LeagueForm | None = None,
+    shares: SharesForm | None = None,
 ) -> HttpResponse:
+    met = met_conditions(bowler, editing=editing, shares=shares)
     context = {
         "bowler": bowler,
-        "met": met_conditions(bowler, editing=editing),
+        "met": met.rows,
+        "shares": met.shares,
+        "league": league or LeagueForm(bowler=bowler),
         "adding": adding or MeetForm(bowler=bowler, shop=request.shop),
         "any_conditions": Condition.objects.for_shop(request.shop).exists(),
     }

@@ -4,7 +4,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.urls import reverse
 
-from arsenal.models import BallModel, Condition, OwnedBall
+from arsenal.models import BallModel, BowlerCondition, Condition, OwnedBall
 from proshop.models import Shop
 from tests.arsenal import records
 from tests.browser.conftest import PHONE, TABLET, Visitor
@@ -72,7 +72,91 @@ def test_an_oil_table_is_pasted_instead_of_numbers(visit: Visitor, shop: Shop, s
     assert not page.get_by_label("Volume (mL)").is_visible()
     row = ",".join(["5"] * 10 + ["20"] * 19 + ["5"] * 10)
     page.get_by_role("textbox", name="Oil table").fill(f"0,{row}\n42,{row}")
+    page.locator("#drawn").get_by_text("42 ft", exact=True).wait_for()
+    page.wait_for_load_state("networkidle")
     page.get_by_role("button", name="Save").click()
     page.get_by_role("heading", level=2, name="The oil").wait_for()
     assert Condition.objects.get().inside_to_outside_ratio == pytest.approx(4)
     assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_oil_is_told_by_taps_and_drawn_meanwhile(visit: Visitor, shop: Shop, staff: User) -> None:
+    house = records.house(shop)
+    page = visit(staff, reverse("condition-add", args=[house.pk]), **TABLET)
+    drawn = page.locator("#drawn")
+    drawn.get_by_text("40 ft", exact=True).wait_for()
+    page.get_by_text("Very long, about 48 ft").click()
+    drawn.get_by_text("48 ft", exact=True).wait_for()
+    page.get_by_text("goes high").click()
+    page.get_by_text("stays out").click()
+    drawn.get_by_text("sport", exact=True).wait_for()
+    page.wait_for_load_state("networkidle")
+    page.get_by_role("button", name="Save").click()
+    page.get_by_role("heading", level=1, name="Flat, 48 ft, medium").wait_for()
+    assert Condition.objects.get().shape == "flat"
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_the_season_adds_up_by_slider_by_key_and_by_number(
+    visit: Visitor, shop: Shop, staff: User
+) -> None:
+    house, bowler = records.house(shop), records.customer(shop)
+    rows = [
+        BowlerCondition.objects.create(
+            shop=shop,
+            bowler=bowler,
+            condition=records.condition(house, name),
+            times_a_season=times,
+        )
+        for name, times in (("First", 40), ("Second", 20), ("Third", 20))
+    ]
+    page = visit(staff, reverse("customer-conditions", args=[bowler.pk]), **TABLET)
+    boxes = [page.locator(f"#id_times_{row.pk}") for row in rows]
+
+    def times() -> list[int]:
+        return [int(box.input_value()) for box in boxes]
+
+    slider = page.get_by_role("slider", name="Share of the season: First")
+    slider.focus()
+    for _ in range(20):
+        page.keyboard.press("ArrowRight")
+    assert times() == [60, 10, 10]
+    slider.press("End")
+    assert times() == [78, 1, 1]
+    slider.press("Home")
+    assert sum(times()) == 80
+    assert times()[0] == 1
+    assert slider.get_attribute("aria-valuetext") == "1 of 80 times a season, 1 %"
+    boxes[1].fill("50")
+    boxes[1].press("Tab")
+    assert times()[1] == 50
+    assert sum(times()) == 80
+    page.get_by_label("Times a season in all").fill("160")
+    page.get_by_label("Times a season in all").press("Tab")
+    assert sum(times()) == 160
+    shown = times()
+    page.get_by_role("button", name="Save the times").click()
+    page.get_by_text("160 times in all").wait_for()
+    for row, count in zip(rows, shown, strict=True):
+        row.refresh_from_db()
+        assert row.times_a_season == count
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_without_a_script_times_are_typed(visit: Visitor, shop: Shop, staff: User) -> None:
+    house, bowler = records.house(shop), records.customer(shop)
+    first, second = (
+        BowlerCondition.objects.create(
+            shop=shop, bowler=bowler, condition=records.condition(house, name), times_a_season=20
+        )
+        for name in ("First", "Second")
+    )
+    address = reverse("customer-conditions", args=[bowler.pk])
+    page = visit(staff, address, java_script_enabled=False, **PHONE)
+    assert page.get_by_role("slider").count() == 0
+    page.locator(f"#id_times_{first.pk}").fill("35")
+    page.get_by_role("button", name="Save the times").click()
+    page.get_by_text("55 times in all").wait_for()
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.times_a_season, second.times_a_season) == (35, 20)
