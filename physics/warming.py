@@ -8,6 +8,7 @@ from physics import (
     body,
     bowler,
     confirming,
+    expect,
     friction,
     lane,
     layout,
@@ -54,3 +55,5 @@ def warm() -> None:
     rows = np.array([[*ball[:3], *ball[3], *p]]), np.array([option.closure.numbers()])
     averaged.run_each(throw, *rows, task.film_um, averaged.STEPS)
     confirming.run_each(throw, *rows, task.film_um, confirming.STEPS)
+    worth.reference_shot(who, option, task, 1.0, throw[0].tolist(), profile_step_m=0.3)
+    expect.respond(expect.Play(who, option, task.film_um, 1.0, (20.0, 1.5)))

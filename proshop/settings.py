@@ -5,13 +5,16 @@ SECRET_KEY     made once into var/secret_key when not given
 ALLOWED_HOSTS  comma-separated host names; giving any means the site is served over HTTPS
 HTTPS          1 or 0 overrides that guess (secure cookies, HSTS, proxy header)
 DEBUG          1 for Django's own error pages
-NUMBA_CACHE_DIR where compiled kernels are kept, var/numba by default
+NUMBA_CACHE_DIR where compiled kernels are kept: var/numba by default, or under ~/.cache or the
+               directory of temporary files where that can't be written
+ENGINE_THREADS threads of one ranking, as many as cores by default; 1 where there is a worker a core
 LOG_LEVEL      WARNING by default; INFO logs one line a request
 LOG_FORMAT     json for one JSON object a line
 """
 
 import os
 import secrets
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -45,8 +48,26 @@ def local_secret_key() -> str:
     return key
 
 
+def place_for_kernels() -> Path:
+    """The first place that can be written: a site may run from a checkout it can't write to."""
+    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser())
+    temporary = Path(tempfile.gettempdir()) / f"hookwright-numba-{os.getuid()}"
+    places = [VAR_DIR / "numba", cache / "hookwright" / "numba", temporary]
+    for place in places:
+        try:
+            place.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError:
+            continue
+        # Compiled code is run: never out of a directory that somebody else has made.
+        if os.access(place, os.W_OK) and place.stat().st_uid in {os.getuid(), 0}:
+            return place
+    return places[0]
+
+
 # Set before anything imports numba, which reads it once.
-NUMBA_CACHE_DIR = os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "numba"))
+if not os.environ.get("NUMBA_CACHE_DIR"):
+    os.environ["NUMBA_CACHE_DIR"] = str(place_for_kernels())
+NUMBA_CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
 
 DEBUG = flag("DEBUG", False)
 SECRET_KEY = os.environ.get("SECRET_KEY") or local_secret_key()

@@ -1,7 +1,9 @@
 """Run the site on this machine: web server and job worker together, stopped together."""
 
+import contextlib
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -37,6 +39,7 @@ class Command(BaseCommand):
                 "gunicorn",
                 "proshop.wsgi",
                 f"--bind=127.0.0.1:{port}",
+                "--preload",
                 "--workers=2",
                 "--threads=4",
                 "--timeout=120",
@@ -44,16 +47,18 @@ class Command(BaseCommand):
             ],
             "worker": [*manage, "db_worker", "--interval", "0.5", "--no-startup-delay"],
         }
+        with socket.socket() as trial:
+            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                trial.bind(("127.0.0.1", port))
+            except OSError:
+                raise CommandError(f"Port {port} is taken. Try: make run PORT=8001") from None
         # Nothing of ours runs yet, so whatever is marked running was left by a worker that died.
         call_command("reap_jobs", age=0, stdout=self.stdout)
         try:
             for name, command in commands.items():
                 self._start(name, command)
-            time.sleep(1)
-            if self.children["server"].poll() is not None:
-                raise CommandError(
-                    f"The server didn't start. Is port {port} taken? Try: make run PORT=8001"
-                )
+            self._wait_until_open(port)
             self.stdout.write(
                 self.style.SUCCESS(f"\nHookwright is at http://127.0.0.1:{port}/ (Ctrl-C stops it)")
             )
@@ -68,6 +73,15 @@ class Command(BaseCommand):
 
     def _stop(self, number: int, frame: FrameType | None) -> None:
         self.stopping = True
+
+    def _wait_until_open(self, port: int) -> None:
+        """The server warms the engine before it listens."""
+        while not self.stopping:
+            if self.children["server"].poll() is not None:
+                raise CommandError("The server didn't start. Its messages are above.")
+            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
+                return
+            time.sleep(0.1)
 
     def _watch(self, commands: dict[str, list[str]]) -> None:
         reaped = time.monotonic()
