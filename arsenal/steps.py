@@ -11,8 +11,10 @@ from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
+from arsenal.merged import settle_met, settle_phone_links
 from arsenal.phone.models import PhoneLink
 from bowlers import finding, growth, hub
+from bowlers.duplicates import merging
 from bowlers.models import Bowler
 from proshop.files.kinds import register
 
@@ -132,6 +134,8 @@ def phone_step(bowler: Bowler) -> hub.Step:
 
 def register_steps() -> None:
     growth.register("weights", weights_note)
+    merging.register("arsenal.BowlerCondition", settle_met)
+    merging.register("arsenal.PhoneLink", settle_phone_links)
     register(ModelFile())
     register(ShelfFile())
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))

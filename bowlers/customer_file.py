@@ -15,6 +15,7 @@ from bowlers.models import (
     LONGEST_PHONE,
     AtSpares,
     Bowler,
+    CustomerMerge,
     search_key,
 )
 from bowlers.phones import PhoneFault, digits_of, phone_text
@@ -157,6 +158,10 @@ class _Known:
         if lock:
             bowlers = bowlers.select_for_update()
         self.by_number: dict[int, Bowler] = {bowler.pk: bowler for bowler in bowlers}
+        # Numbers of customers who were merged into others, by the number they have now.
+        self.merged = dict(
+            CustomerMerge.objects.for_shop(shop).values_list("gone_number", "kept_id")
+        )
         self.by_key: dict[tuple[str, str], list[Bowler]] = defaultdict(list)
         self.by_name: dict[str, list[int]] = defaultdict(list)
         for bowler in self.by_number.values():
@@ -166,7 +171,8 @@ class _Known:
     def of(self, row: Row) -> Bowler | Fault | None:
         """The customer a row is about, None for a new one, or why that can't be told."""
         if "pk" in row.told:
-            found = self.by_number.get(row.told["pk"])
+            number = row.told["pk"]
+            found = self.by_number.get(self.merged.get(number, number))
             told = "is no customer of this shop: leave the cell empty to add one."
             return found or row.fault(NUMBER, told)
         same = self.by_key.get(_key(row), []) if "name" in row.told else []

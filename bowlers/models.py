@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from bowlers.duplicates.models import CustomerMerge, ToldApart
 from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.instruments import BOXES, RING, read_of
@@ -21,7 +22,19 @@ from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
 from bowlers.readings import BY_NAME, READINGS
 from proshop.models import ShopRecord
 
-__all__ = ["AtSpares", "Bowler", "Delivery", "Fingers", "Fitting", "Grip", "Hand", "Hands", "Thumb"]
+__all__ = [
+    "AtSpares",
+    "Bowler",
+    "CustomerMerge",
+    "Delivery",
+    "Fingers",
+    "Fitting",
+    "Grip",
+    "Hand",
+    "Hands",
+    "Thumb",
+    "ToldApart",
+]
 
 HIGHEST_AVERAGE = 300
 EARLIEST_BIRTH_YEAR = 1900

@@ -1,5 +1,6 @@
 from django.urls import path
 
+from bowlers.duplicates import views as duplicates
 from bowlers.views import customers, deliveries, fittings, grips, measuring
 from proshop.files.urls import addresses
 
@@ -8,6 +9,10 @@ urlpatterns = [
     path("customers/", customers.customer_list, name="customer-list"),
     path("customers/new/", customers.customer_add, name="customer-add"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
+    path("customers/duplicates/", duplicates.duplicates, name="customer-duplicates"),
+    path("customers/<int:pk>/merge/", duplicates.merge_page, name="customer-merge"),
+    path("customers/<int:pk>/two/", duplicates.tell_apart, name="customer-tell-apart"),
+    path("merges/<int:pk>/", duplicates.merged, name="customer-merged"),
     path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
     path("customers/<int:pk>/fittings/new/", fittings.fitting_add, name="fitting-add"),
     path("customers/<int:pk>/grips/", grips.grips, name="grips"),

@@ -25,7 +25,7 @@ PLACES = [
         "Customers",
         "Customers",
         "people",
-        ("/customers/", "/fittings/", "/bag/", "/rankings/", "/plans/"),
+        ("/customers/", "/fittings/", "/bag/", "/rankings/", "/plans/", "/merges/"),
     ),
     ("shelf", "Shelf", "Shelf", "shelf", ("/shelf/",)),
     ("catalogue", "Catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),

@@ -9,7 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from arsenal.models import BowlerCondition, HouseLimit, Ranking
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting
 from proshop.models import SentFile, Shop
 from tests.arsenal import invented, records
 
@@ -93,6 +93,17 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "rules": limit,
         "phone-reports": report,
         "plans": plan,
+        "merges": CustomerMerge.objects.create(
+            shop=shop,
+            kept=bowler,
+            gone_number=999_999,
+            gone_name="Wren March",
+            kept_said={"Name": bowler.name, "Phone": ""},
+            gone_said={"Name": "Wren March", "Phone": "555 0142"},
+            moved={"fittings": [1, 2]},
+            left={"rankings": ["seed 1"]},
+            merged_by=user,
+        ),
         "files": SentFile.objects.create(
             shop=shop,
             sent_by=user,

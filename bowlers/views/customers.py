@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from bowlers import hub
+from bowlers.duplicates.views import where_merged
 from bowlers.engine import fitting_in_use, spare_fitting
 from bowlers.finding import with_reasons
 from bowlers.forms import BowlerForm
@@ -60,7 +61,9 @@ def customer_edit(request: ShopRequest, pk: int) -> HttpResponse:
 @require_GET
 def customer(request: ShopRequest, pk: int) -> HttpResponse:
     """What is known of a customer, what is missing, and where to go on."""
-    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    bowler = Bowler.objects.for_shop(request.shop).filter(pk=pk).first()
+    if bowler is None:
+        return where_merged(request, pk)
     fitting = fitting_in_use(bowler)
     for_spares = spare_fitting(bowler)
     steps = hub.steps(bowler)
@@ -74,6 +77,7 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
         "spare_fitting": for_spares,
         "spare_lines": lines(for_spares) if for_spares else [],
         "spare_words": release_words(for_spares) if for_spares else [],
+        "merges": bowler.merges.select_related("merged_by"),
         "fittings": bowler.fittings.newest_first().with_deliveries(),
     }
     return render(request, "bowlers/customer.html", context)

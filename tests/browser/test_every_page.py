@@ -16,6 +16,7 @@ NO_PAGES = {
     "rerank-standing",
     *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
     *("condition-states", "condition-file", "condition-preview"),
+    "customer-tell-apart",
     *("delivery-save", "delivery-keep", "delivery-again"),
     *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
     *("health", "phone-worker", "phone-report", "phone-link-end", "phone-report-decide"),

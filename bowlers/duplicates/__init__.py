@@ -1,0 +1,1 @@
+"""Customers entered twice: finding them, and making one of two without losing either's records."""

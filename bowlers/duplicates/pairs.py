@@ -1,0 +1,112 @@
+"""Customers who may have been entered twice.
+
+Two have near-equal names if these are the same after leaving out at most one letter of each,
+whatever the order of the names, capitals and accents; two have the same phone if it ends alike.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from bowlers.duplicates.models import ToldApart
+from bowlers.models import Bowler
+from bowlers.phones import FEWEST_DIGITS
+from proshop.models import Shop
+
+# Codes of country and area are written or left out; what follows them has seven digits in North
+# America, and as many or more elsewhere (common practice, no source).
+ENDING = 7
+# With fewer letters one of them makes another name.
+FEWEST_LETTERS = 6
+
+
+class Said(NamedTuple):
+    """What pairs are looked for by."""
+
+    pk: int
+    search_key: str
+    phone_key: str
+    born: int | None
+
+
+@dataclass
+class Pair:
+    """Two customers, the one entered first first, and why they look like one."""
+
+    first: Any
+    second: Any
+    reasons: list[str] = field(default_factory=list)
+
+
+SAME_NAME, NEAR_NAME, SAME_PHONE = "the same name", "nearly the same name", "the same phone ending"
+WEIGHT = {SAME_NAME: 3, NEAR_NAME: 2, SAME_PHONE: 2}
+
+
+def found(people: Iterable[Said]) -> dict[tuple[int, int], list[str]]:
+    """Pairs of customers with what they share, the likeliest first.
+
+    Of several with one name or phone each is paired with the first, so the pairs are never many
+    more than the people.
+    """
+    everybody = sorted(people)
+    names = {person.pk: " ".join(sorted(person.search_key.split())) for person in everybody}
+    phones = {
+        person.pk: person.phone_key[:ENDING]
+        for person in everybody
+        if len(person.phone_key) >= FEWEST_DIGITS
+    }
+    reasons: dict[tuple[int, int], list[str]] = defaultdict(list)
+    for pair in _sharing((name, pk) for pk, name in names.items() if name):
+        reasons[pair].append(SAME_NAME)
+    spelt = ((key, pk) for pk, name in names.items() for key in _without_a_letter(name))
+    for pair in _sharing(spelt):
+        if SAME_NAME not in reasons[pair]:
+            reasons[pair].append(NEAR_NAME)
+    for pair in _sharing((phone, pk) for pk, phone in phones.items()):
+        reasons[pair].append(SAME_PHONE)
+    born = {person.pk: person.born for person in everybody}
+
+    def doubt(pair: tuple[int, int]) -> tuple[bool, int]:
+        years = {born[pk] for pk in pair} - {None}
+        return len(years) > 1, -sum(WEIGHT[reason] for reason in set(reasons[pair]))
+
+    return {pair: reasons[pair] for pair in sorted(reasons, key=lambda p: (doubt(p), p))}
+
+
+def _without_a_letter(name: str) -> set[str]:
+    if len(name) < FEWEST_LETTERS:
+        return set()
+    return {name, *(name[:place] + name[place + 1 :] for place in range(len(name)))}
+
+
+def _sharing(keyed: Iterable[tuple[str, int]]) -> Iterator[tuple[int, int]]:
+    """Pairs of who shares a key, each once: the first of a key with each of the others."""
+    first: dict[str, int] = {}
+    seen: set[tuple[int, int]] = set()
+    for key, pk in keyed:
+        other = first.setdefault(key, pk)
+        if other != pk and (pair := (other, pk)) not in seen:
+            seen.add(pair)
+            yield pair
+
+
+def pairs_of(shop: Shop) -> list[tuple[tuple[int, int], list[str]]]:
+    """Everybody in the shop who looks entered twice and wasn't told apart. Two queries."""
+    people = Bowler.objects.for_shop(shop).values_list(*Said._fields)
+    apart = set(ToldApart.objects.for_shop(shop).values_list("first", "second"))
+    pairs = found(Said(*person) for person in people)
+    return [(pair, reasons) for pair, reasons in pairs.items() if pair not in apart]
+
+
+def shown(shop: Shop, some: Sequence[tuple[tuple[int, int], list[str]]]) -> list[Pair]:
+    """Some of the pairs with their customers. One query."""
+    numbers = {pk for pair, _ in some for pk in pair}
+    bowlers = Bowler.objects.for_shop(shop).with_last_fitting().in_bulk(numbers)
+    return [
+        Pair(bowlers[first], bowlers[second], reasons)
+        for (first, second), reasons in some
+        if first in bowlers and second in bowlers
+    ]

@@ -1,0 +1,82 @@
+"""What becomes of conditions met and phone pages when two customers are made one."""
+
+import datetime
+
+import pytest
+from django.utils import timezone
+
+from arsenal.models import BowlerCondition
+from arsenal.phone.models import PhoneLink
+from bowlers.duplicates import merging
+from bowlers.models import Bowler, CustomerMerge
+from proshop.models import Shop
+from tests.arsenal import records
+
+
+@pytest.fixture
+def twins(shop: Shop) -> tuple[Bowler, Bowler]:
+    return records.customer(shop), records.customer(shop, "Wren March")
+
+
+def merge(kept: Bowler, gone: Bowler) -> CustomerMerge:
+    return merging.merge(
+        kept=kept, gone=gone, values={}, versions=(kept.version, gone.version), user=None
+    )
+
+
+def met(bowler: Bowler, condition: object, times: int, games: int = 0) -> BowlerCondition:
+    row: BowlerCondition = BowlerCondition.objects.create(
+        shop=bowler.shop,
+        bowler=bowler,
+        condition=condition,
+        times_a_season=times,
+        games_on_oil=games,
+    )
+    return row
+
+
+def link(bowler: Bowler, days: int) -> PhoneLink:
+    made = PhoneLink(
+        shop=bowler.shop,
+        bowler=bowler,
+        good_until=timezone.localdate() + datetime.timedelta(days=days),
+    )
+    made.renew_token()
+    made.save()
+    return made
+
+
+def test_a_condition_both_meet_is_met_as_often_as_the_larger_number_says(
+    twins: tuple[Bowler, Bowler], shop: Shop
+) -> None:
+    kept, gone = twins
+    condition = records.condition(records.house(shop))
+    met(kept, condition, 20)
+    met(gone, condition, 32)
+    met(gone, condition, 5, games=15)
+    record = merge(kept, gone)
+    rows = kept.conditions.order_by("games_on_oil").values_list("games_on_oil", "times_a_season")
+    assert list(rows) == [(0, 32), (15, 5)]
+    (words,) = record.left["bowler conditions"]
+    assert "times a season 32" in words
+
+
+@pytest.mark.parametrize(("days", "goes_on"), [(-1, True), (10, False)])
+def test_the_address_that_still_opens_goes_on(
+    twins: tuple[Bowler, Bowler], days: int, goes_on: bool
+) -> None:
+    kept, gone = twins
+    mine, theirs = link(kept, days), link(gone, 30)
+    before = theirs.token
+    merge(kept, gone)
+    now = PhoneLink.objects.get()
+    assert now.bowler == kept
+    assert (now.token == before) is goes_on
+    assert (now.token == mine.token) is not goes_on
+
+
+def test_a_phone_page_moves_to_who_has_none(twins: tuple[Bowler, Bowler]) -> None:
+    kept, gone = twins
+    token = link(gone, 30).token
+    merge(kept, gone)
+    assert PhoneLink.objects.get(bowler=kept).token == token
