@@ -181,7 +181,7 @@ class _Known:
 
 
 def _plan_row(plan: Plan, about: _About, row: Row) -> None:
-    weight = row.told.get("weight_lb")
+    weight: int | None = row.told.get("weight_lb")
     starts = about.is_new and not about.weights
     faults = _row_faults(about, row, weight, starts=starts)
     about.weights.setdefault(weight, row.line)
@@ -189,8 +189,9 @@ def _plan_row(plan: Plan, about: _About, row: Row) -> None:
     if (starts or changes) and about.model not in about.to_store:
         about.to_store.insert(0, about.model)
     spec = about.specs.get(weight) if weight is not None else None
-    adds = weight is not None and spec is None
-    if adds:
+    adds = False
+    if weight is not None and spec is None:
+        adds = True
         spec = BallSpec(model=about.model, weight_lb=weight)
     if spec is not None and not faults:
         changed = put(spec, row, OF_SPEC)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.datastructures import MultiValueDict
 
 from bowlers.duplicates.merging import FIELDS, label_of
 from bowlers.models import Bowler
@@ -73,11 +74,9 @@ class MergeForm(TokenForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if self.versions != (self.kept.version, self.gone.version):
-            self.data = {
-                **self.data.dict(),
-                "kept_version": self.kept.version,
-                "gone_version": self.gone.version,
-            }
+            now = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
+            now["kept_version"], now["gone_version"] = self.kept.version, self.gone.version
+            self.data = now
             raise ValidationError(
                 "One of the two was changed after you opened this page. What they say now is "
                 "below: look again, then merge.",

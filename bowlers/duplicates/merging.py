@@ -53,7 +53,8 @@ def said(bowler: Bowler) -> dict[str, str]:
 
 
 def label_of(name: str) -> str:
-    return str(capfirst(Bowler._meta.get_field(name).verbose_name))
+    column: Any = Bowler._meta.get_field(name)
+    return str(capfirst(column.verbose_name))
 
 
 def relations() -> Iterator[tuple[type[models.Model], str]]:

@@ -34,7 +34,7 @@ def _whole_number(text: str | None) -> int | None:
 def duplicates(request: ShopRequest) -> HttpResponse:
     """Customers who may have been entered twice. Seven queries, whatever their number."""
     page = Paginator(pairs.pairs_of(request.shop), PAIRS_A_PAGE).get_page(request.GET.get("page"))
-    context = {"page": page, "pairs": pairs.shown(request.shop, page.object_list)}
+    context = {"page": page, "pairs": pairs.shown(request.shop, list(page))}
     return render(request, "bowlers/duplicates/list.html", context)
 
 

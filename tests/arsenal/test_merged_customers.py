@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.utils import timezone
 
-from arsenal.models import BowlerCondition
+from arsenal.models import BowlerCondition, Condition
 from arsenal.phone.models import PhoneLink
 from bowlers.duplicates import merging
 from bowlers.models import Bowler, CustomerMerge
@@ -24,7 +24,7 @@ def merge(kept: Bowler, gone: Bowler) -> CustomerMerge:
     )
 
 
-def met(bowler: Bowler, condition: object, times: int, games: int = 0) -> BowlerCondition:
+def met(bowler: Bowler, condition: Condition, times: int, games: int = 0) -> BowlerCondition:
     row: BowlerCondition = BowlerCondition.objects.create(
         shop=bowler.shop,
         bowler=bowler,
