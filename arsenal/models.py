@@ -2,7 +2,15 @@
 
 from arsenal.advice.models import Ranking
 from arsenal.afterwards.models import Observation
-from arsenal.bag.models import Hole, LayoutNotation, OwnedBall, Role
+from arsenal.bag.models import (
+    CareEntry,
+    EarlierDrilling,
+    Hole,
+    LayoutNotation,
+    OwnedBall,
+    PluggedHole,
+    Role,
+)
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
@@ -15,9 +23,11 @@ __all__ = [
     "BallModel",
     "BallSpec",
     "BowlerCondition",
+    "CareEntry",
     "Condition",
     "Cover",
     "DrillPlan",
+    "EarlierDrilling",
     "Finish",
     "HardnessReading",
     "Hole",
@@ -32,6 +42,7 @@ __all__ = [
     "PhoneReport",
     "Piece",
     "PlannedHole",
+    "PluggedHole",
     "Ranking",
     "RedrillGate",
     "Rerank",

@@ -15,6 +15,8 @@ from physics.errors import InputError
 
 # A ten-thousandth of an inch: finer than any press.
 PLACES = 4
+# Left out of a round hole.
+OF_AN_OVAL = ("longer_in", "oval_angle_deg")
 
 
 def grip_in_use(bowler: Bowler) -> Grip | None:
@@ -28,7 +30,14 @@ def grip_in_use(bowler: Bowler) -> Grip | None:
 def holes_of_grip(grip: Grip) -> list[dict[str, Any]]:
     """The holes that put this grip in a ball; raises InputError naming what doesn't fit."""
     return [
-        {"kind": kind, **{name: round(value, PLACES) for name, value in asdict(hole).items()}}
+        {
+            "kind": kind,
+            **{
+                name: round(value, PLACES)
+                for name, value in asdict(hole).items()
+                if value or name not in OF_AN_OVAL
+            },
+        }
         for kind, hole in hand.holes(_numbers(grip)).items()
     ]
 

@@ -24,8 +24,9 @@ Matrix = NDArray[np.float64]
 class Label:
     """An undrilled ball: RG figures of its model and weight, and what its own label says.
 
-    The centre of gravity lies ``pin_to_cg_in`` from the pin along the pin-to-PSA line, unless
-    ``cg_over_in`` and ``cg_up_in`` say where its mark is in the grip frame.
+    The centre of gravity lies ``pin_to_cg_in`` from the pin: on the pin-to-PSA line, or
+    ``cg_off_line_in`` from that line, on a right-hander's ball to the right of somebody who looks
+    along it. ``cg_over_in`` and ``cg_up_in`` say instead where its mark is in the grip frame.
     """
 
     weight_lb: float
@@ -37,6 +38,7 @@ class Label:
     pin_to_cg_in: float = 0.0
     cg_over_in: float | None = None
     cg_up_in: float | None = None
+    cg_off_line_in: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -196,8 +198,20 @@ def undrilled_cg(label: Label, layout: Layout) -> Vector:
     """Unit vector towards the centre-of-gravity mark of the undrilled ball."""
     if label.cg_over_in is not None and label.cg_up_in is not None:
         return on_sphere(label.cg_over_in / label.radius_in, label.cg_up_in / label.radius_in)
-    along = label.pin_to_cg_in / label.radius_in
-    return math.cos(along) * layout.pin + math.sin(along) * layout.psa
+    away = label.pin_to_cg_in / label.radius_in
+    # Napier's rule in the triangle of pin, CG and the line's foot: sin(off) = sin(away) sin(turn).
+    sine = math.sin(label.cg_off_line_in / label.radius_in)
+    if abs(sine) > math.sin(away) + 1e-12:
+        raise InputError(
+            "label.cg_off_line_in",
+            label.cg_off_line_in,
+            f"no more than the CG lies from the pin, {label.pin_to_cg_in:.2f} in: measure both "
+            "from the same CG mark",
+        )
+    turn = math.asin(max(-1.0, min(1.0, sine / math.sin(away)))) if sine else 0.0
+    right = np.cross(layout.psa, layout.pin)
+    towards = math.cos(turn) * layout.psa + math.sin(turn) * right
+    return np.asarray(math.cos(away) * layout.pin + math.sin(away) * towards)
 
 
 def drill(label: Label, layout: Layout, holes: Sequence[Hole], hand: str = "right") -> Body:

@@ -283,6 +283,7 @@ def _label(ball: Fields) -> bodies.Label:
             pin_to_cg_in=ball.number("pin_to_cg_in", 0.0 if marked else None, low=0.0, high=half),
             cg_over_in=ball.number("cg_over_in", low=-half, high=half) if marked else None,
             cg_up_in=ball.number("cg_up_in", low=-half / 2, high=half / 2) if marked else None,
+            cg_off_line_in=ball.number("cg_off_line_in", 0.0, low=-half / 2, high=half / 2),
         )
     )
 

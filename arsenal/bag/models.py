@@ -1,7 +1,8 @@
-"""Owned balls and their holes."""
+"""Owned balls, their holes now and before, and what was done to their surface."""
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
@@ -16,6 +17,10 @@ from proshop.models import ShopRecord
 PAP_OVER_IN = (2.0, 6.75)
 PAP_UP_IN = (-2.5, 2.5)
 MOST_GAMES = 2000
+# A CG mark as far off the line as its distance from the pin is at a right angle to it.
+OFF_LINE_IN = 6.0
+# A quarter round, and the 1.5 in the US governing body allows its mark to be off.
+PIN_TO_PSA_IN = (5.25, 8.25)
 
 
 class LayoutNotation(models.TextChoices):
@@ -38,6 +43,9 @@ class Role(models.TextChoices):
 class OwnedBall(LabelledBall, ShopRecord):
     """A customer's ball: the label it had undrilled, its layout, holes and surface.
 
+    ``cg_off_line_in`` is measured at right angles to the line from the pin to the PSA, to the right
+    of somebody who looks along it at the ball. ``plan`` is what was planned where it was drilled
+    here: its layout, PAP and holes, and in words what was done otherwise.
     ``layout_numbers`` keeps the numbers of the notation that was typed, under the field names of
     the layout command of ``physics``; the other notations are computed from them when shown.
     """
@@ -70,7 +78,22 @@ class OwnedBall(LabelledBall, ShopRecord):
     )
     role = models.CharField(max_length=12, choices=Role, blank=True)
     notes = models.TextField(blank=True, max_length=2000)
+    approval_note = models.CharField("approval", max_length=200, blank=True)
+    cg_off_line_in = models.FloatField(
+        "CG off the line from pin to PSA",
+        default=0.0,
+        validators=[MinValueValidator(-OFF_LINE_IN), MaxValueValidator(OFF_LINE_IN)],
+    )
+    pin_to_psa_in = models.FloatField(
+        "pin to PSA mark",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(PIN_TO_PSA_IN[0]), MaxValueValidator(PIN_TO_PSA_IN[1])],
+    )
+    bought_elsewhere = models.BooleanField("bought elsewhere", default=False)
+    plan = models.JSONField("as planned", null=True, blank=True)
     retired = models.BooleanField(default=False)
+    sold_on = models.DateField("sold on", null=True, blank=True)
 
     objects = OwnedBallQuerySet.as_manager()
     history = HistoricalRecords()
@@ -85,12 +108,13 @@ class OwnedBall(LabelledBall, ShopRecord):
         return reverse("owned-ball", args=[self.pk])
 
 
-class Hole(models.Model):
-    """A gripping hole as a flat-bottomed cylinder.
+class GripHole(models.Model):
+    """A gripping hole as a flat-bottomed cylinder, and what is in it.
 
     Over (positive toward the PAP) and up are inches along the surface from the grip centre to the
     hole's centre. A forward pitch leans the bottom of the hole toward the grip centre; a lateral
-    pitch is positive toward the PAP side.
+    pitch is positive toward the PAP side. ``longer_in`` is an oval's longer axis, 0 for a round
+    hole, and ``oval_angle_deg`` its lean from straight up, positive to the PAP side.
     """
 
     class Kind(models.TextChoices):
@@ -98,7 +122,11 @@ class Hole(models.Model):
         RING = "ring", "Ring finger"
         THUMB = "thumb", "Thumb"
 
-    ball = models.ForeignKey(OwnedBall, on_delete=models.CASCADE, related_name="holes")
+    class Sleeve(models.TextChoices):
+        NONE = "", "Nothing"
+        INSERT = "insert", "Finger insert"
+        SLUG = "slug", "Thumb slug"
+
     kind = models.CharField(max_length=8, choices=Kind)
     over_in = models.FloatField(
         "over", validators=[MinValueValidator(-4.0), MaxValueValidator(4.0)]
@@ -107,6 +135,8 @@ class Hole(models.Model):
     diameter_in = models.FloatField(
         "diameter", validators=[MinValueValidator(0.5), MaxValueValidator(1.75)]
     )
+    longer_in = models.FloatField("longer axis of an oval", default=0.0)
+    oval_angle_deg = models.FloatField("lean of the oval", default=0.0)
     depth_in = models.FloatField(
         "depth", validators=[MinValueValidator(0.25), MaxValueValidator(4.25)]
     )
@@ -120,12 +150,27 @@ class Hole(models.Model):
         default=0.0,
         validators=[MinValueValidator(-1.5), MaxValueValidator(1.5)],
     )
-    # 1.2 g/cm³ for cover and filler alike is an estimate: makers don't publish it.
+    sleeve = models.CharField("what is in it", max_length=8, choices=Sleeve, blank=True)
+    inside_in = models.FloatField("open inside it", null=True, blank=True)
+    # Of what is missing from the finished ball. 1.2 g/cm³ for cover and filler alike is an
+    # estimate: makers don't publish it. What an insert or slug puts back is taken off.
     density_g_cm3 = models.FloatField(
-        "density of what was drilled out",
+        "density of what is missing",
         default=1.2,
-        validators=[MinValueValidator(0.5), MaxValueValidator(3.8)],
+        validators=[MinValueValidator(0.0), MaxValueValidator(3.8)],
     )
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return str(self.get_kind_display())
+
+
+class Hole(GripHole):
+    """A hole the ball has now."""
+
+    ball = models.ForeignKey(OwnedBall, on_delete=models.CASCADE, related_name="holes")
 
     history = HistoricalRecords()
 
@@ -135,5 +180,73 @@ class Hole(models.Model):
             models.UniqueConstraint(fields=["ball", "kind"], name="one_hole_of_a_kind_a_ball"),
         )
 
+
+class EarlierDrilling(models.Model):
+    """Holes the ball had before, plugged since: the chain of its drillings, oldest first.
+
+    They lie in the grip frame of their own layout; pin and PSA are the same points of the ball.
+    """
+
+    ball = models.ForeignKey(OwnedBall, on_delete=models.CASCADE, related_name="earlier")
+    layout_notation = models.CharField(max_length=10, choices=LayoutNotation)
+    layout_numbers = models.JSONField(default=dict)
+    pap_over_in = models.FloatField("PAP over")
+    pap_up_in = models.FloatField("PAP up", default=0.0)
+    plugged_on = models.DateField("plugged on", null=True, blank=True)
+    # As for what is drilled out, an estimate: plug resins don't say.
+    plug_g_cm3 = models.FloatField(
+        "density of the plug",
+        default=1.2,
+        validators=[MinValueValidator(0.5), MaxValueValidator(3.0)],
+    )
+    notes = models.CharField(max_length=200, blank=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("pk",)
+
     def __str__(self) -> str:
-        return str(self.get_kind_display())
+        return f"earlier drilling of {self.ball}"
+
+
+class PluggedHole(GripHole):
+    """A hole of an earlier drilling, as it was."""
+
+    drilling = models.ForeignKey(EarlierDrilling, on_delete=models.CASCADE, related_name="holes")
+
+    class Meta:
+        ordering = ("pk",)
+
+
+class CareEntry(models.Model):
+    """One thing done to a ball's surface, or games played on it, on a day; kept in order.
+
+    ``games`` is how many had been played since the finish was put on, ``finish`` what it was left
+    with.
+    """
+
+    class Work(models.TextChoices):
+        CLEAN = "clean", "Cleaned"
+        EXTRACT = "extract", "Oil drawn out"
+        RESTORE = "restore", "Finish restored"
+        SURFACE = "surface", "Another finish put on"
+        GAMES = "games", "Games played"
+
+    ball = models.ForeignKey(OwnedBall, on_delete=models.CASCADE, related_name="care")
+    on = models.DateField("on")
+    work = models.CharField("what was done", max_length=8, choices=Work)
+    finish = models.CharField(max_length=10, choices=Finish)
+    games = models.PositiveSmallIntegerField(
+        "games", default=0, validators=[MaxValueValidator(MOST_GAMES)]
+    )
+    note = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ("-on", "-pk")
+
+    def __str__(self) -> str:
+        return f"{self.get_work_display()}, {self.on}"

@@ -12,8 +12,8 @@ class OwnedBallQuerySet(ShopRecordQuerySet):
         return self.filter(retired=False)
 
     def with_drilling(self) -> Self:
-        """Each ball with its customer, model, holes and durometer readings: three queries
-        however many balls."""
+        """Each ball with its customer, model, holes now and before, and durometer readings: four
+        queries however many balls, a fifth where any was drilled before."""
         return self.select_related("bowler", "spec__model", "shop").prefetch_related(
-            "holes", "hardness_readings"
+            "holes", "earlier__holes", "hardness_readings"
         )

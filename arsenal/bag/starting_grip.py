@@ -7,11 +7,11 @@ anything is drilled.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypedDict, cast
+from typing import TYPE_CHECKING, NotRequired, TypedDict, cast
 
 from django.utils.formats import date_format
 
-from arsenal.bag.models import OwnedBall
+from arsenal.bag.models import GripHole, OwnedBall
 from bowlers.engine_grip import grip_in_use, holes_of_grip
 from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Thumb
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class HoleNumbers(TypedDict):
-    """One hole as the form and the engine name it."""
+    """One hole as the form and the engine name it; an oval has its two numbers more."""
 
     kind: str
     over_in: float
@@ -32,6 +32,8 @@ class HoleNumbers(TypedDict):
     pitch_forward_in: float
     pitch_lateral_in: float
     density_g_cm3: float
+    longer_in: NotRequired[float]
+    oval_angle_deg: NotRequired[float]
 
 
 @dataclass(frozen=True)
@@ -76,19 +78,23 @@ def starting_holes(fingers: str, thumb: str) -> list[HoleNumbers]:
 
 def holes_of(ball: OwnedBall) -> list[HoleNumbers]:
     """The holes of an earlier ball, to copy into a new one."""
-    return [
-        {
-            "kind": hole.kind,
-            "over_in": hole.over_in,
-            "up_in": hole.up_in,
-            "diameter_in": hole.diameter_in,
-            "depth_in": hole.depth_in,
-            "pitch_forward_in": hole.pitch_forward_in,
-            "pitch_lateral_in": hole.pitch_lateral_in,
-            "density_g_cm3": hole.density_g_cm3,
-        }
-        for hole in ball.holes.all()
-    ]
+    return [hole_numbers(hole) for hole in ball.holes.all()]
+
+
+def hole_numbers(hole: GripHole) -> HoleNumbers:
+    found: HoleNumbers = {
+        "kind": hole.kind,
+        "over_in": hole.over_in,
+        "up_in": hole.up_in,
+        "diameter_in": hole.diameter_in,
+        "depth_in": hole.depth_in,
+        "pitch_forward_in": hole.pitch_forward_in,
+        "pitch_lateral_in": hole.pitch_lateral_in,
+        "density_g_cm3": hole.density_g_cm3,
+    }
+    if hole.longer_in:
+        found |= {"longer_in": hole.longer_in, "oval_angle_deg": hole.oval_angle_deg}
+    return found
 
 
 def holes_in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str]:

@@ -16,8 +16,10 @@ from physics import (
     body,
     bowler,
     care,
+    cavity,
     fitting,
     friction,
+    grip,
     lane,
     layout,
     readings,
@@ -45,21 +47,40 @@ def ball_of(
     holes: Sequence[Mapping[str, Any]],
     pap_in: tuple[float, float],
     thrown_pap_in: tuple[float, float] | None = None,
+    plugs: Sequence[Mapping[str, Any]] = (),
 ) -> tuple[body.Body, layout.Layout, list[body.Hole]]:
     """A drilled body. ``pap_in`` is the PAP it was laid out for, ``thrown_pap_in`` the one it is
-    thrown about, if another. Always the right-hander's ball: in the own-side frame a left-hander's
-    is the same. Raises InputError naming what can't be drilled."""
+    thrown about, if another; ``plugs`` are earlier drillings, filled since. Always the
+    right-hander's ball: in the own-side frame a left-hander's is the same. Raises InputError naming
+    what can't be drilled."""
     placed = read_layout(layout_numbers, pap_in[0], pap_in[1], label["radius_in"])
     drilled_holes = [
         body.Hole(**{k: float(v) for k, v in hole.items() if k != "kind"}) for hole in holes
     ]
-    drilled = body.drill(body.Label(**label), placed, drilled_holes)
+    filled = plugged(plugs, placed)
+    drilled = body.drill(body.Label(**label), placed, [*drilled_holes, *filled])
     if thrown_pap_in is not None:
         over, up = (value / label["radius_in"] for value in thrown_pap_in)
         pap = layout.on_sphere(over, up)
         drilled = replace(drilled, pap_body=drilled.principal_axes @ pap)
         placed = replace(placed, pap=pap)
     return drilled, placed, drilled_holes
+
+
+def plugged(plugs: Sequence[Mapping[str, Any]], placed: layout.Layout) -> list[body.Hole]:
+    """Holes of earlier drillings in today's grip frame, each as heavy as what the plug left out of
+    the ball: as what was drilled out is denser than its plug."""
+    found = []
+    for plug in plugs:
+        over, up = plug["pap_in"]
+        then = read_layout(plug["layout"], over, up, placed.radius_in)
+        turn = cavity.rotation(then, placed)
+        missing = grip.BALL_G_CM3 - plug["plug_g_cm3"]
+        for hole in plug["holes"]:
+            numbers = {k: float(v) for k, v in hole.items() if k != "kind"}
+            was = body.Hole(**numbers | {"density_g_cm3": missing})
+            found.append(cavity.carried(was, turn, placed.radius_in))
+    return found
 
 
 def played_of(ball: Mapping[str, Any]) -> care.Played:

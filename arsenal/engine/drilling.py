@@ -45,7 +45,9 @@ def numbers_of(
         numbers["layout"],
         numbers["holes"],
         (numbers["pap_over_in"], numbers["pap_up_in"]),
+        plugs=numbers.get("plugs", ()),
     )
+    cavity.refuse_impossible(holes, bodies.hole_names(numbers["holes"]), placed.radius_in)
     kinds = [hole["kind"] for hole in numbers["holes"]]
     values = rulings.values_of(
         numbers["label"], drilled.static_oz, kinds, bowler, reading, chosen=chosen
@@ -86,7 +88,6 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     numbers = inputs.planned_ball(plan)
     label, holes = body.Label(**numbers["label"]), _holes(plan.holes.all())
     names = [bodies.HOLE_NAMES[hole.kind] for hole in plan.holes.all()]
-    cavity.refuse_impossible(holes, names, label.radius_in)
     chosen = rulings.rules_of(plan.shop)
     reading = rulings.newest_reading(plan.ball) if plan.ball else None
     found = numbers_of(

@@ -148,6 +148,7 @@ class _Throw:
             ball["holes"],
             (ball["pap_over_in"], ball["pap_up_in"]),
             (delivery["pap_over_in"]["mean"], delivery["pap_up_in"]["mean"]),
+            ball.get("plugs", ()),
         )
         line = self._lines(care.FRESH)
         self.board, self.launch_deg = float(line.board[0, 0]), float(line.launch_deg[0, 0])

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from arsenal.bag.starting_grip import holes_in_hand, holes_of
+from arsenal.bag.starting_grip import hole_numbers, holes_in_hand, holes_of
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices, rulings
 from bowlers.engine import delivery_summary, errors_behind, fitting_in_use, spare_fitting
@@ -123,12 +123,36 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
         "games_since_cleaned": ball.games_since_cleaned,
         "benchmark": ball.role == "benchmark",
         "spares": ball.role == "spares",
-        "label": _label(ball.spec, ball),
+        "label": _label(ball.spec, ball) | _off_line(ball),
         "layout": dict(ball.layout_numbers),
         "pap_over_in": ball.pap_over_in,
         "pap_up_in": ball.pap_up_in,
         "holes": [dict(hole) for hole in holes_of(ball)],
-    }
+    } | _what_was_before(ball)
+
+
+def _off_line(ball: OwnedBall) -> dict[str, float]:
+    """How far its CG lies off the line from pin to PSA; nothing for one on it.
+
+    A left-hander's numbers are those of the mirror image, where right is left.
+    """
+    off = -ball.cg_off_line_in if ball.bowler.hand == "left" else ball.cg_off_line_in
+    return {"cg_off_line_in": off} if off else {}
+
+
+def _what_was_before(ball: OwnedBall) -> dict[str, Any]:
+    """Earlier drillings and what stands open inside inserts and slugs; nothing without any."""
+    insides = {h.kind: h.inside_in for h in ball.holes.all() if h.inside_in is not None}
+    plugs = [
+        {
+            "layout": dict(drilling.layout_numbers),
+            "pap_in": [drilling.pap_over_in, drilling.pap_up_in],
+            "plug_g_cm3": drilling.plug_g_cm3,
+            "holes": [dict(hole_numbers(hole)) for hole in drilling.holes.all()],
+        }
+        for drilling in ball.earlier.all()
+    ]
+    return ({"insides": insides} if insides else {}) | ({"plugs": plugs} if plugs else {})
 
 
 def planned_ball(plan: DrillPlan) -> dict[str, Any]:

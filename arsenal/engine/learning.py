@@ -133,6 +133,7 @@ def _play_of(asked: Mapping[str, Any]) -> expect.Play:
         ball["holes"],
         (ball["pap_over_in"], ball["pap_up_in"]),
         (read["pap_over_in"]["mean"], read["pap_up_in"]["mean"]),
+        ball.get("plugs", ()),
     )
     played = care.Played(ball["games"], ball["games_since_oil_drawn"], ball["games_since_cleaned"])
     option = worth.Option(

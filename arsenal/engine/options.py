@@ -77,6 +77,7 @@ class _Builder:
                 ball["holes"],
                 (ball["pap_over_in"], ball["pap_up_in"]),
                 self.pap,
+                ball.get("plugs", ()),
             )
         except InputError as error:
             self._rule_out(ball["name"], f"{error.field} must be {error.allowed}")

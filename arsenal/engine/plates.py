@@ -51,7 +51,9 @@ def layout_of(
 def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, float]) -> Laid:
     """The question's ball drilled for this layout; raises InputError naming what can't be."""
     ball = question["ball"]
-    drilled, placed, holes = bodies.ball_of(ball["label"], numbers, ball["holes"], pap_in)
+    drilled, placed, holes = bodies.ball_of(
+        ball["label"], numbers, ball["holes"], pap_in, plugs=ball.get("plugs", ())
+    )
     names = bodies.hole_names(ball["holes"])
     radius_in = placed.radius_in
     cavity.refuse_impossible(holes, names, radius_in)
@@ -251,7 +253,8 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
 
 def _row(setting: ranking.Setting, option: worth.Option, line: Mapping[str, float]) -> Array:
     delivery = (board_to_y_m(line["board"]), line["launch_deg"], *setting.who.means())
-    return worth.reference_row(setting.who, option, setting.tasks[0], setting.factors[0], delivery)
+    rows = worth.reference_rows(option, setting.tasks[0], setting.factors[0], np.array([delivery]))
+    return np.asarray(rows[0])
 
 
 def _path(row: Array) -> dict[str, float | None]:
@@ -277,7 +280,8 @@ def _thrown_body(
     """Thrown about the PAP of the fitting, as rankings do, whichever it was laid out for."""
     ball, delivery = question["ball"], question["delivery"]
     thrown = (delivery["pap_over_in"]["mean"], delivery["pap_up_in"]["mean"])
-    return bodies.ball_of(ball["label"], numbers, ball["holes"], pap_in, thrown)[0]
+    plugs = ball.get("plugs", ())
+    return bodies.ball_of(ball["label"], numbers, ball["holes"], pap_in, thrown, plugs)[0]
 
 
 def _finishes(ball: Mapping[str, Any]) -> list[str]:

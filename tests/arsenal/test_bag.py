@@ -178,7 +178,18 @@ def test_an_absurd_number_is_refused_with_its_range(
 @pytest.mark.parametrize(
     ("changes", "row", "where", "says"),
     [
-        ({"holes-0-depth_in": "9"}, 0, "depth_in", "Depth must be between 0.25 and 4.25 in."),
+        ({"holes-0-depth_in": "5"}, 0, "depth_in", "Depth must be between 0.25 and 4.25 in."),
+        ({"holes-0-depth_in": "9"}, 0, "depth_in", "comes out at the far side"),
+        ({"holes-1-over_in": "-0.3"}, 1, "over_in", "at the surface they overlap"),
+        ({"holes-2-longer_in": "3/4"}, 2, "longer_in", "Leave it empty for a round hole"),
+        ({"holes-0-sleeve": "insert"}, 0, "inside_in", "how wide the sleeve is open"),
+        ({"holes-0-inside_in": "3/4"}, 0, "sleeve", "an insert or a slug"),
+        (
+            {"holes-0-sleeve": "insert", "holes-0-inside_in": "1 1/4"},
+            0,
+            "inside_in",
+            "less than the hole",
+        ),
         ({"holes-2-diameter_in": ""}, 2, "diameter_in", "Diameter is missing"),
         ({"holes-1-kind": "middle"}, 1, "kind", "has a middle finger hole already"),
         (
@@ -254,6 +265,58 @@ def test_a_shelf_ball_brings_its_label_and_is_sold_with_the_bag(
     assert StockBall.objects.get().sold
     assert OwnedBall.objects.count() == 1
     assert staff_client.get(address).status_code == 404
+
+
+def test_an_oval_thumb_with_a_slug_and_fingers_with_inserts_are_kept(
+    staff_client: Client, adding: str
+) -> None:
+    holes = {
+        "holes-0-sleeve": "insert",
+        "holes-0-inside_in": "3/4",
+        "holes-2-longer_in": "1 1/8",
+        "holes-2-oval_angle_deg": "-20",
+    }
+    staff_client.post(adding, sent(staff_client.get(adding), **holes))
+    ball = OwnedBall.objects.with_drilling().get()
+    finger, thumb = ball.holes.get(kind="middle"), ball.holes.get(kind="thumb")
+    assert (finger.sleeve, finger.inside_in) == ("insert", 0.75)
+    # A ring of sleeve is put back: what is missing is the open share of the hole.
+    assert finger.density_g_cm3 == pytest.approx(1.2 * (0.75 / finger.diameter_in) ** 2, abs=1e-4)
+    assert (thumb.longer_in, thumb.oval_angle_deg) == (1.125, -20)
+    found = engine.drilled_numbers(ball)
+    ball.holes.filter(kind="thumb").update(longer_in=0)
+    round_thumb = engine.drilled_numbers(OwnedBall.objects.with_drilling().get())
+    # π/4 · (1 1/8 − 1) · 1 · 2 3/4 in³ of 1.2 g/cm³.
+    missing_kg = 3.14159 / 4 * 0.125 * 1.0 * 2.75 * 16.387 * 1.2e-3
+    assert round_thumb["mass_kg"] - found["mass_kg"] == pytest.approx(missing_kg, rel=1e-3)
+
+
+def test_a_cg_that_lies_off_the_line_moves_the_statics_and_mirrors_with_the_hand(
+    staff_client: Client, bowler: Bowler, spec: BallSpec
+) -> None:
+    on_line, right, left = (
+        records.owned_ball(bowler, spec, cg_off_line_in=off) for off in (0.0, 1.0, -1.0)
+    )
+
+    def side(ball: OwnedBall) -> float:
+        fresh = OwnedBall.objects.with_drilling().get(pk=ball.pk)
+        return float(engine.drilled_numbers(fresh)["static_oz"]["side"])
+
+    assert side(right) != pytest.approx(side(on_line), abs=0.1)
+    # Three ounces of top weight an inch off the line lie 3 sin(13.33°) = 0.69 oz to its side.
+    apart = abs(side(right) - side(left))
+    assert 0.5 < apart < 2 * 0.70
+    found = side(right)
+    Bowler.objects.filter(pk=bowler.pk).update(hand="left")
+    assert side(left) == pytest.approx(found)
+
+
+def test_a_cg_farther_off_the_line_than_from_the_pin_is_refused(
+    staff_client: Client, adding: str
+) -> None:
+    page = staff_client.post(adding, sent(staff_client.get(adding), cg_off_line_in="3"))
+    assert "same CG mark" in " ".join(page.context["form"].errors["cg_off_line_in"])
+    assert not OwnedBall.objects.exists()
 
 
 def test_a_double_click_adds_one_ball(staff_client: Client, adding: str) -> None:
@@ -351,8 +414,9 @@ def test_the_bag_costs_the_same_queries_however_full(
     records.fitting(bowler)
     for _ in range(4):
         records.owned_ball(bowler, spec)
-    # Session, user, membership; customer, balls with their models, holes; fitting and deliveries.
-    with django_assert_num_queries(11):
+    # Session, user, membership; customer, balls with their models, holes now and before; fitting
+    # and deliveries.
+    with django_assert_num_queries(12):
         staff_client.get(reverse("bag", args=[bowler.pk]))
 
 
