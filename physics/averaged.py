@@ -16,9 +16,11 @@ from the start. Velocity, spin and direction are functions of one number, the sl
 where mu follows from the film on the lane and on the ball's last ring, and that from how far the
 polhode carries the axis in a turn. Shares of the turn, breakpoint and roll are levels of s.
 
-The contact's torque rocks p once a turn about the mean that follows the polhode. At release the
-ball stands at one side of that rocking; :func:`_rocked_mean` is the mean to start from. Without it
-slow revs under strong friction end up to a third of a board off, with it a tenth.
+The contact's torque, steady in the lane, rocks p once a turn about the mean that follows the
+polhode, by mu m g R sin(L, torque) / (|L| omega): a few degrees. At release and where friction
+changes within a turn the mean moves by as much as the rocking grows, to a side that depends on how
+the ball then stands; so each lane carries the direction of the torque in the body. Without the
+rocking slow revs under strong friction end up to 0.4 board off, with it a tenth.
 
 Each step is an explicit midpoint step that takes the way to its middle from the step before.
 Deliveries go side by side in lanes of one array, its rows a fixed distance apart: so LLVM sees that
@@ -69,6 +71,14 @@ SLOWEST_M_S = 0.5
 # The rocking is a small one, or the average means nothing: no further than this (rad).
 MOST_ROCKING = 0.25
 
+# 1/n! of the series of sine and cosine.
+PER_3F, PER_4F, PER_5F, PER_6F, PER_7F, PER_8F, PER_9F = (
+    1.0 / math.factorial(n) for n in range(3, 10)
+)
+PER_10F, PER_11F, PER_12F, PER_13F, PER_14F, PER_15F, PER_16F = (
+    1.0 / math.factorial(n) for n in range(10, 17)
+)
+
 # Deliveries side by side.
 LANES = 32
 # Rows of the array they go in, by where each begins. What changes: offset, slip speed, film on the
@@ -90,7 +100,13 @@ AT_SKID, AT_QUARTER, AT_THREE, AT_BREAK = range(31 * LANES, 35 * LANES, LANES)
 SKID, QUARTER, THREE, BREAK, ROLL, BREAK_Y, ARROW_Y = range(35 * LANES, 42 * LANES, LANES)
 # What a step works with: place between two boards, film there, film ratio, rate of the axis.
 BETWEEN, FILM_HERE, RATIO, AXIS_BY = range(42 * LANES, 46 * LANES, LANES)
-SIZE = 46 * LANES
+# The rocking of the axis: direction of the torque in the body, how far it rocks; that by friction
+# times the cube of the momentum, on oil and how much more on dry; momentum over speed from the step
+# before; 1/moments.
+N0, N1, N2, ROCKING, ROCKS_OIL, ROCKS_DRY, TURN_BY, J_0, J_1, J_2 = range(
+    46 * LANES, 56 * LANES, LANES
+)
+SIZE = 56 * LANES
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -108,24 +124,18 @@ def film_at(film, x, y):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _rocked_mean(ex, ey, ez, tx, ty, p0, p1, p2):  # type: ignore[no-untyped-def]
-    """Mean direction of L in the body while a torque steady in the lane rocks it once a turn.
+def _torque_in_body(ex, ey, ez, tx, ty, p0, p1, p2):  # type: ignore[no-untyped-def]
+    """Direction in the body of the part of a level torque across L, and that part's share of it.
 
-    ``e``: direction of L in the lane; ``t``: torque (level) over |L| and spin; ``p``: direction of
-    L in the body at release, where the low-RG axis lies in the upright plane through L, on the
-    upper side. In the body the torque goes round p backwards, so p goes round p - p x t there.
+    ``e``: direction of L in the lane; ``t``: that of the torque; ``p``: direction of L in the body
+    at release, where the low-RG axis lies in the upright plane through L, on the upper side.
     """
-    size = math.sqrt(tx * tx + ty * ty)
-    if size > MOST_ROCKING:
-        tx, ty = tx * MOST_ROCKING / size, ty * MOST_ROCKING / size
     up, aside = across((ex, ey, ez), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0))
-    by_up, by_aside = tx * up[0] + ty * up[1], tx * aside[0] + ty * aside[1]
     a, b = across((p0, p1, p2), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    q0 = p0 - by_up * b[0] + by_aside * a[0]
-    q1 = p1 - by_up * b[1] + by_aside * a[1]
-    q2 = p2 - by_up * b[2] + by_aside * a[2]
-    n = 1.0 / math.sqrt(q0 * q0 + q1 * q1 + q2 * q2)
-    return q0 * n, q1 * n, q2 * n
+    by_up, by_aside = tx * up[0] + ty * up[1], tx * aside[0] + ty * aside[1]
+    size = math.sqrt(by_up * by_up + by_aside * by_aside)
+    f, g = (by_up / size, by_aside / size) if size > 0.0 else (0.0, 0.0)
+    return f * a[0] + g * b[0], f * a[1] + g * b[1], f * a[2] + g * b[2], size
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -150,9 +160,18 @@ def _begin(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, cl
     mu = mu_oil + (mu_dry - mu_oil) / (1.0 + ratio)
     ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
     slip = math.sqrt(ux * ux + uy * uy)
+    n0, n1, n2, rocks, rocking = 0.0, 0.0, 0.0, 0.0, 0.0
     if slip > 0.0 and momentum * spin > 0.0:
-        rocks = mu * mass * gravity * radius / (slip * momentum * spin)
-        p0, p1, p2 = _rocked_mean(ex, ey, ez, -rocks * uy, rocks * ux, p0, p1, p2)
+        n0, n1, n2, level = _torque_in_body(ex, ey, ez, -uy / slip, ux / slip, p0, p1, p2)
+        rocks = mass * gravity * radius * level * momentum / per_moment
+        rocking = min(mu * rocks / (momentum * momentum * momentum), MOST_ROCKING)
+        p0, p1, p2 = (
+            p0 - rocking * (p1 * n2 - p2 * n1),
+            p1 - rocking * (p2 * n0 - p0 * n2),
+            p2 - rocking * (p0 * n1 - p1 * n0),
+        )
+        n = 1.0 / math.sqrt(p0 * p0 + p1 * p1 + p2 * p2)
+        p0, p1, p2 = p0 * n, p1 * n, p2 * n
         per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
         ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
         slip = math.sqrt(ux * ux + uy * uy)
@@ -164,6 +183,10 @@ def _begin(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, cl
     # L = K - m R z x v, and v goes by the slip speed.
     ax, ay = lx + lever * (roll_y - vy), ly - lever * (roll_x - vx)
     s[Y + i], s[SLIP + i], s[RING + i] = y, slip, 0.0
+    s[N0 + i], s[N1 + i], s[N2 + i], s[ROCKING + i] = n0, n1, n2, rocking
+    s[ROCKS_OIL + i], s[ROCKS_DRY + i] = rocks * mu_oil, rocks * (mu_dry - mu_oil)
+    s[TURN_BY + i] = momentum / vx
+    s[J_0 + i], s[J_1 + i], s[J_2 + i] = j0, j1, j2
     s[P0 + i], s[P1 + i], s[P2 + i] = p0, p1, p2
     s[FLARE + i], s[VISIBLE + i], s[COME + i] = 0.0, 0.0, 0.0
     s[ROLL_X + i], s[ROLL_Y + i], s[BY_X + i], s[BY_Y + i] = roll_x, roll_y, by_x, by_y
@@ -232,7 +255,17 @@ def oil_row(film, x, row):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _step(s, count, columns, row, x, dx, plain):  # type: ignore[no-untyped-def]
+def _turn(z):  # type: ignore[no-untyped-def]
+    """Sine over an angle and (1 - cosine) over its square, from its square; up to three radians."""
+    sine = PER_11F - z * (PER_13F - z * PER_15F)
+    sine = 1.0 - z * (PER_3F - z * (PER_5F - z * (PER_7F - z * (PER_9F - z * sine))))
+    vers = PER_12F - z * (PER_14F - z * PER_16F)
+    vers = 0.5 - z * (PER_4F - z * (PER_6F - z * (PER_8F - z * (PER_10F - z * vers))))
+    return sine, vers
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyped-def]
     """Move the first ``count`` lanes on by ``dx``; ``row``: film halfway along, by board.
 
     Four passes, because a table can't be read among writes that might hit it and a power isn't
@@ -250,6 +283,26 @@ def _step(s, count, columns, row, x, dx, plain):  # type: ignore[no-untyped-def]
         s[FILM_HERE + i] = row[j] + s[BETWEEN + i] * (row[j + 1] - row[j])
     for i in range(count):
         p0, p1, p2 = s[P0 + i], s[P1 + i], s[P2 + i]
+        n0, n1, n2 = s[N0 + i], s[N1 + i], s[N2 + i]
+        # The torque's direction turns in the body; the axis is where the rocking has it.
+        turned = flown * s[TURN_BY + i]
+        t0, t1, t2 = turned * p0 * s[J_0 + i], turned * p1 * s[J_1 + i], turned * p2 * s[J_2 + i]
+        z = t0 * t0 + t1 * t1 + t2 * t2
+        sine, vers = _turn(z)
+        cosine = 1.0 - z * vers
+        along = (n0 * t0 + n1 * t1 + n2 * t2) * vers
+        n0, n1, n2 = (
+            n0 * cosine + (n1 * t2 - n2 * t1) * sine + t0 * along,
+            n1 * cosine + (n2 * t0 - n0 * t2) * sine + t1 * along,
+            n2 * cosine + (n0 * t1 - n1 * t0) * sine + t2 * along,
+        )
+        s[N0 + i], s[N1 + i], s[N2 + i] = n0, n1, n2
+        rock = s[ROCKING + i]
+        p0, p1, p2 = (
+            p0 + rock * (p1 * n2 - p2 * n1),
+            p1 + rock * (p2 * n0 - p0 * n2),
+            p2 + rock * (p0 * n1 - p1 * n0),
+        )
         c0, c1, c2 = p1 * p2 * s[J_21 + i], p2 * p0 * s[J_02 + i], p0 * p1 * s[J_10 + i]
         axis_by = math.sqrt(c0 * c0 + c1 * c1 + c2 * c2)
         s[AXIS_BY + i] = axis_by
@@ -275,10 +328,22 @@ def _step(s, count, columns, row, x, dx, plain):  # type: ignore[no-untyped-def]
         per_fall = 1.0 / (slip - new)
         mean = 0.5 * (slip + new) if new > 0.0 else 0.5 * slip * slip * per_fall
         y_by = (s[ROLL_Y + i] + s[BY_Y + i] * mean) / (s[ROLL_X + i] + s[BY_X + i] * mean)
-        # The polhode by a midpoint step of its own.
         p0, p1, p2 = s[P0 + i], s[P1 + i], s[P2 + i]
         j_10, j_21, j_02 = s[J_10 + i], s[J_21 + i], s[J_02 + i]
+        # What the rocking grows by goes off the mean, which then follows the polhode by a midpoint
+        # step of its own.
         turned = dx * momentum * t
+        n0, n1, n2 = s[N0 + i], s[N1 + i], s[N2 + i]
+        rocking = (s[ROCKS_OIL + i] + s[ROCKS_DRY + i] / beyond) / (momentum * momentum * momentum)
+        rocking = min(rocking, MOST_ROCKING)
+        more = rocking - s[ROCKING + i]
+        s[ROCKING + i] = rocking
+        p0, p1, p2 = (
+            p0 - more * (p1 * n2 - p2 * n1),
+            p1 - more * (p2 * n0 - p0 * n2),
+            p2 - more * (p0 * n1 - p1 * n0),
+        )
+        s[TURN_BY + i] = momentum * t
         q = 0.5 * turned
         c0, c1, c2 = p1 * p2 * j_21, p2 * p0 * j_02, p0 * p1 * j_10
         m0, m1, m2 = p0 + q * c0, p1 + q * c1, p2 + q * c2
@@ -327,7 +392,7 @@ def _cross(s, count, columns, row, film, steps, path):  # type: ignore[no-untype
         if step == arrows:
             for i in range(count):
                 s[ARROW_Y + i] = s[Y + i]
-        _step(s, count, columns, row, x, dx, plain)
+        _step(s, count, columns, row, x, dx, dx if step > 0 else 0.5 * dx, plain)
         if step == arrows:
             for i in range(count):
                 before, arrived = s[ARROW_Y + i], s[COME + i] > x

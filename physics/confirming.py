@@ -67,9 +67,9 @@ SKID_BX, SKID_BY, QUARTER_BX, QUARTER_BY, THREE_BX, THREE_BY = range(32 * LANES,
 TO_SKID, TO_QUARTER, TO_THREE = range(38 * LANES, 41 * LANES, LANES)
 SKID, QUARTER, THREE, ROLL, BREAK, BREAK_Y, ARROW_Y = range(41 * LANES, 48 * LANES, LANES)
 # What a step works with: place between two boards, film there, film ratio; film on the ring in the
-# middle of the step, how fast it takes and loses film, rate of the axis.
-BETWEEN, FILM_HERE, RATIO, HELD, RING_RATE, AXIS_RATE = range(48 * LANES, 54 * LANES, LANES)
-SIZE = 54 * LANES
+# middle of the step, how fast it takes and loses film, rate of the axis, spin over the turn.
+BETWEEN, FILM_HERE, RATIO, HELD, RING_RATE, AXIS_RATE, MEAN = range(48 * LANES, 55 * LANES, LANES)
+SIZE = 55 * LANES
 # Sine over angle and cosine as series: half a step's turn is under a radian from 60 steps on.
 SIXTH, PER_120, PER_5040, PER_362880 = 1 / 6, 1 / 120, 1 / 5040, 1 / 362880
 PER_24, PER_720, PER_40320, PER_3628800 = 1 / 24, 1 / 720, 1 / 40320, 1 / 3628800
@@ -93,7 +93,7 @@ def _begin(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, cl
     s[Q0 + i], s[Q1 + i], s[Q2 + i], s[Q3 + i] = _attitude(e, p)
     s[L_0 + i], s[L_1 + i], s[L_2 + i] = momentum * p[0], momentum * p[1], momentum * p[2]
     s[RING + i], s[FLARE + i], s[VISIBLE + i], s[COME + i] = 0.0, 0.0, 0.0, 0.0
-    s[SPIN + i] = spin
+    s[SPIN + i], s[MEAN + i] = spin, spin
     s[K_X + i], s[K_Y + i] = momentum * e[0] - lever * vy, momentum * e[1] + lever * vx
     s[L_Z + i] = momentum * e[2]
     s[LEVER + i], s[RADIUS + i], s[GRAVITY + i] = lever, radius, gravity
@@ -210,7 +210,10 @@ def _feel(s, count, columns, row, dx, plain):  # type: ignore[no-untyped-def]
         mean = (l0 * w0 + l1 * w1 + l2 * w2) * math.sqrt(per_square)
         advance = 2.0 * math.pi * s[RADIUS + i] * axis_rate / mean
         overlap = max(0.0, 1.0 - advance * s[PER_PATCH + i])
-        film, takes = s[FILM_HERE + i], s[TAKES + i] * mean
+        # The spin as it will be halfway through the push.
+        takes = s[TAKES + i] * (1.5 * mean - 0.5 * s[MEAN + i])
+        s[MEAN + i] = mean
+        film = s[FILM_HERE + i]
         ring = s[RING + i]
         rate = takes * (film - ring) - s[ABSORBS + i] * ring
         held = ring + 0.5 * dx / s[VX + i] * rate
