@@ -123,7 +123,8 @@ class PlainPython:
         def slips(_t: float, s: Any) -> float:
             _, _, vx, vy, *rest = s.tolist()
             wx, wy, *_ = self._spin(rest[:4], rest[4:7])
-            return (vx - self.radius * wy) * first_x + (vy + self.radius * wx) * first_y
+            along = (vx - self.radius * wy) * first_x
+            return float(along + (vy + self.radius * wx) * first_y)
 
         def arrives(_t: float, s: Any) -> float:
             return float(s[0] - FOUL_LINE_TO_HEAD_PIN_M)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ import pytest
 
 from physics import averaged, confirming, lane, shape, worth
 from physics.cases import shot
-from physics.units import BOARD_M
+from physics.units import BOARD_M, BOARDS
 from tests.bench.results import plot, record
 from tests.bench.rivals import Engine, PlainPython
 from tests.physics import agreement, scenes
@@ -59,8 +59,8 @@ def one_at_a_time(throws: Sequence[tuple[Any, ...]], steps: int) -> float:
     """Seconds a delivery by the reference solver, each in a call of its own from Python."""
 
     def all_of_them() -> None:
-        for row in throws:
-            confirming.run_many(*row, steps)
+        for throw, ball, p, closure, film in throws:
+            confirming.run_many(throw, ball, p, closure, film, steps)
 
     return seconds(all_of_them, 5) / len(throws)
 
@@ -155,8 +155,9 @@ def test_reference_against_the_engine() -> None:
     rows, engine_s, how = [], 0.0, []
     for case in cases:
         truth = shot(case)["end"]["y_m"]
-        row = _as_rows(case)
-        ours = confirming.run_many(*row, confirming.STEPS)[0, shape.ENTRY_BOARD]
+        row = throw, ball, p, closure, film = _as_rows(case)
+        found = confirming.run_many(throw, ball, p, closure, film, confirming.STEPS)
+        ours = found[0, shape.ENTRY_BOARD]
         assert abs(ours - 20 - truth / BOARD_M) <= GOOD_BOARD
         rows.append(row)
         best, best_how = float("inf"), ""
@@ -208,7 +209,7 @@ def _as_rows(case: dict[str, Any]) -> tuple[Any, ...]:
         (ball["mass_kg"], ball["radius_m"], 9.80665, moments),
         p,
         (mu, mu, 1.0, 1.0, 0.0, 0.0),
-        np.zeros((lane.FILM_ROWS, lane.BOARDS)),
+        np.zeros((lane.FILM_ROWS, BOARDS)),
     )
 
 
@@ -242,14 +243,14 @@ def test_many_deliveries_a_second() -> None:
             np.testing.assert_array_equal(one, two)
         record(
             f"{name}_shots_per_s",
-            count / seconds(lambda on=on: on(2), clock=time.perf_counter),
+            count / seconds(partial(on, 2), clock=time.perf_counter),
             f"deliveries/s on two threads, {solver.__name__}, {steps} steps: each its own ball,"
             " surface and delivery, house and sport oil, ring oil, shape and breakpoint",
             goal="≥ 250,000" if name == "fast" else "",
         )
         record(
             f"{name}_shots_per_s_one_thread",
-            count / seconds(lambda on=on: on(1), clock=time.perf_counter),
+            count / seconds(partial(on, 1), clock=time.perf_counter),
             "the same on one thread",
         )
 
@@ -285,7 +286,7 @@ def test_work_against_error() -> None:
         curves[label] = []
         for steps in several:
             missed = np.concatenate([_missed(oil, solver, steps) for oil in OILS])
-            took = seconds(lambda solver=solver, steps=steps: thrown("house").by(solver, steps), 4)
+            took = seconds(partial(thrown("house").by, solver, steps), 4)
             curves[label].append((took / RANDOM * 1e6, float(missed.std())))
     plot(
         "work_against_error",

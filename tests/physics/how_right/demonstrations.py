@@ -195,13 +195,14 @@ def predicted(case: Case) -> dict[str, Any]:
 
     ``entry_board_if``: the board with 8 % less and more friction, all finishes alike.
     """
-    who, task = case.who(), case.task()
+    task = case.task()
     rows = {}
     for finish in TRIED:
         option = option_of(case, finish)
-        row = worth.reference_row(who, option, task, 1.0, case.throw())
+        throw = np.array([case.throw()])
+        row = worth.reference_rows(option, task, 1.0, throw)[0]
         either = [
-            float(worth.reference_row(who, option, task, f, case.throw())[shape.ENTRY_BOARD])
+            float(worth.reference_rows(option, task, f, throw)[0, shape.ENTRY_BOARD])
             for f in (0.92, 1.08)
         ]
         rows[finish] = {
@@ -250,7 +251,7 @@ def flare() -> dict[str, Any]:
     for angles in ((50.0, 3.375, 40.0), (50.0, 5.5, 40.0)):
         ball, where = drilled(angles=angles), placed(angles)
         option = worth.Option(ball, closure_of(case.cover, "2000"), case.cover, "2000")
-        row = worth.reference_row(case.who(), option, case.task(), 1.0, case.throw())
+        row = worth.reference_rows(option, case.task(), 1.0, np.array([case.throw()]))[0]
         seen, moved = float(row[shape.VISIBLE_FLARE_M]), float(row[shape.FLARE_M])
         clear = [
             track.flare_clearances_in(ball, where, (THUMB, *FINGERS), case.tilt_deg, arc)

@@ -66,7 +66,7 @@ LADDER = (
     Rung(
         "The fast solver",
         "Rankings screen with a solver averaged over turns, and show the reference solver's shots.",
-        ("averaged",),
+        ("averaged", "confirming"),
         solvers.fast,
     ),
     Rung(
@@ -144,7 +144,7 @@ LADDER = (
     Rung(
         "Lines, bags and gaps",
         "The best line for each ball, what a bag is worth, and the window of shapes that score.",
-        ("rank", "window"),
+        ("rank", "window", "aim"),
         answers.best_lines,
         quick=False,
     ),
@@ -169,6 +169,6 @@ LADDER = (
     Rung(
         "Doors and pages",
         "Bad input is refused by name; both hands meet one lane; this page names every check.",
-        ("doors", "how_right"),
+        ("doors", "how_right", "warming"),
     ),
 )

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from physics import shape
+from physics import averaged, shape
 from tests.physics import agreement, scenes
-from tests.physics import test_averaged as averaged
 from tests.physics.how_right.pictures import Series, plot
 from tests.physics.how_right.rungs import DERIVED, Finding, Found, Picture, short, within
 
@@ -39,18 +38,19 @@ def fast() -> Found:
     findings: list[Finding] = []
     drawn = []
     for name, oil in (("house", scenes.HOUSE), ("flat", scenes.FLAT)):
-        quick, exact = averaged.random_pairs(60, oil)
+        thrown = scenes.thrown(100, oil)
+        quick, exact = thrown.by(averaged, averaged.STEPS), thrown.by_motion()
         board, other = quick[:, shape.ENTRY_BOARD], exact[:, shape.ENTRY_BOARD]
         miss = board - other
-        source = f"60 random deliveries on {name} oil by the reference solver"
+        source = f"100 random deliveries on {name} oil by the reference solver"
         findings += [
             within(
                 f"{name} oil: scatter of the entry board",
-                source, DERIVED, float(miss.std()), 0.08, "board",
+                source, DERIVED, float(miss.std()), 0.03, "board",
             ),
             within(
                 f"{name} oil: largest miss",
-                source, DERIVED, float(abs(miss).max()), 0.35, "board",
+                source, DERIVED, float(abs(miss).max()), 0.15, "board",
             ),
         ]  # fmt: skip
         points = [(float(a), float(b)) for a, b in zip(other, miss, strict=True)]
