@@ -274,7 +274,7 @@ def _lines(stored: DrillPlan, found: services.Planned) -> dict[str, Any]:
     hand = stored.bowler.hand
     return {
         "steps": lines.marking_steps(stored, found.numbers, hand),
-        "places": lines.places(found.numbers, hand),
+        "points": lines.places(found.numbers, hand),
         "hole_lines": lines.hole_lines(stored, found.numbers, hand),
         "notations": _notations(stored, found),
     }
