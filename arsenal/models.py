@@ -18,6 +18,7 @@ from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
+from arsenal.tickets.models import FollowUp, Ticket
 
 __all__ = [
     "BallModel",
@@ -29,6 +30,7 @@ __all__ = [
     "DrillPlan",
     "EarlierDrilling",
     "Finish",
+    "FollowUp",
     "HardnessReading",
     "Hole",
     "House",
@@ -50,4 +52,5 @@ __all__ = [
     "Role",
     "ShopRules",
     "StockBall",
+    "Ticket",
 ]

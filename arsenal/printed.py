@@ -36,12 +36,11 @@ def pdf(
     *,
     name: str,
     paper: str = "letter",
-    size: str = "",
 ) -> HttpResponse:
-    """A printed page as PDF. ``size`` is a CSS page size where it isn't a sheet of ``paper``."""
+    """A printed page as PDF on this paper, unless its styles name a page of their own."""
     html = render_to_string(template, {**context, "for_pdf": True}, request=request)
     try:
-        made = pdf_bytes(html, size or paper)
+        made = pdf_bytes(html, paper)
     except OSError as missing:
         # Raised where a shared library of the PDF maker isn't on this machine.
         logger.error("No PDF can be made: %s", missing)

@@ -13,4 +13,5 @@ urlpatterns = [
     path("", include("arsenal.rerank.urls")),
     path("", include("arsenal.phone.urls")),
     path("", include("arsenal.press.urls")),
+    path("", include("arsenal.tickets.urls")),
 ]

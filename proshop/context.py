@@ -27,6 +27,7 @@ PLACES = [
         "people",
         ("/customers/", "/fittings/", "/bag/", "/rankings/", "/plans/", "/merges/"),
     ),
+    ("tickets", "Tickets", "Tickets", "ticket", ("/tickets/",)),
     ("shelf", "Shelf", "Shelf", "shelf", ("/shelf/",)),
     ("catalogue", "Catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),
     ("houses", "Houses & conditions", "Houses", "lane", ("/houses/", "/conditions/")),

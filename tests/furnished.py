@@ -104,6 +104,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
             left={"rankings": ["seed 1"]},
             merged_by=user,
         ),
+        "tickets": records.ticket(bowler, ball=ball),
         "files": SentFile.objects.create(
             shop=shop,
             sent_by=user,

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from arsenal.engine import bodies, drilling, inputs, learning, rulings, wearing
 from arsenal.engine.adjust import on_the_lanes
+from arsenal.engine.bodies import games_after
 from arsenal.engine.drilling import net_density, planned_numbers, plug_overlaps
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
@@ -25,6 +26,7 @@ from arsenal.engine.learning import (
     leave_name,
     why_uncounted,
 )
+from arsenal.engine.prices import AT_PRESS as PRICES_AT_PRESS
 from arsenal.engine.ranking import run_ranking
 from arsenal.engine.rulings import (
     held_to,
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BURNT_GAMES",
     "MODEL_VERSION",
+    "PRICES_AT_PRESS",
     "SPREAD_MEASURES",
     "Missing",
     "beside",
@@ -61,6 +64,7 @@ __all__ = [
     "evidence_of",
     "fading_of",
     "fading_question",
+    "games_after",
     "held_to",
     "house_friction",
     "inputs_for",

@@ -96,6 +96,12 @@ def played_of(ball: Mapping[str, Any]) -> care.Played:
     )
 
 
+def games_after(work: str, finish: int, oil: int, clean: int) -> tuple[int, int, int]:
+    """Games since finish, oil and cleaning of a ball once some work on its cover is done."""
+    played = care.after(care.Played(finish=finish, oil=oil, clean=clean), work)
+    return round(played.finish), round(played.oil), round(played.clean)
+
+
 def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> friction.Film:
     """The film-ratio closure of a cover and finish, fresh or played for so many games."""
     kind = surface.COVERS[cover]

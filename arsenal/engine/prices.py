@@ -19,3 +19,16 @@ ALL: dict[str, float] = {
     "restore": RESTORE,
     "renew": EXTRACT + RESTORE,
 }
+
+# What else a ticket is priced with, each; not what rankings weigh gains against.
+AT_PRESS: dict[str, float] = {
+    "drill": DRILL,
+    "redrill": REDRILL,
+    "clean": CLEAN,
+    "extract": EXTRACT,
+    "resurface": RESURFACE,
+    "thumb": 15.0,
+    "plug": 20.0,
+    "insert": 8.0,
+    "slug": 12.0,
+}

@@ -11,7 +11,7 @@ class DrillPlanQuerySet(ShopRecordQuerySet):
     def whole(self) -> Self:
         """Each plan with all a sheet prints: two queries however many plans."""
         return self.select_related(
-            "bowler", "shop", "spec__model", "stock", "ball__spec__model", "signed_by"
+            "bowler", "shop", "spec__model", "stock", "ball__spec__model", "signed_by", "ticket"
         ).prefetch_related("holes")
 
     def unfinished(self) -> Self:

@@ -19,6 +19,7 @@ from arsenal.press.advised import is_followed, plan_words
 from arsenal.press.forms import BasePlannedHoles, DrilledForm, PlanForm
 from arsenal.press.models import DrillPlan, PlannedHole
 from arsenal.refusals import refusal_words
+from arsenal.tickets import services as tickets
 from bowlers.engine_grip import grip_in_use
 from physics.errors import InputError
 
@@ -138,6 +139,7 @@ def save_plan(*, form: PlanForm, holes: BasePlannedHoles) -> DrillPlan:
     holes.instance = plan
     holes.save()
     engine.planned_numbers(DrillPlan.objects.whole().get(pk=plan.pk))
+    tickets.plan_taken_back(plan, aside=False)
     return plan
 
 
@@ -158,6 +160,7 @@ def sign(*, plan: DrillPlan, expected_version: int, user: Person) -> DrillPlan:
     plan.state = DrillPlan.State.SIGNED
     plan.signed_by_id, plan.signed_at = user.pk, timezone.now()
     plan.save_checked(expected_version)
+    tickets.ticket_for(plan)
     return plan
 
 
@@ -169,6 +172,7 @@ def set_aside(*, plan: DrillPlan, expected_version: int, aside: bool) -> DrillPl
     plan.state = DrillPlan.State.ASIDE if aside else DrillPlan.State.DRAFT
     plan.signed_by = plan.signed_at = plan.predicted = None
     plan.save_checked(expected_version)
+    tickets.plan_taken_back(plan, aside=aside)
     return plan
 
 
@@ -205,6 +209,7 @@ def record_drilled(
     plan.ball, plan.state = ball, DrillPlan.State.DRILLED
     plan.drilled_by_id, plan.drilled_at = user.pk, timezone.now()
     form.save()
+    tickets.plan_drilled(plan)
     return ball
 
 

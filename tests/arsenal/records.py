@@ -21,6 +21,7 @@ from arsenal.models import (
     PhoneReport,
     PlannedHole,
     StockBall,
+    Ticket,
 )
 from arsenal.phone.services import new_link
 from bowlers.models import Bowler, Delivery, Fitting, Grip
@@ -135,6 +136,13 @@ def drill_plan(bowler: Bowler, spec: BallSpec, **changes: Any) -> DrillPlan:
             plan=plan, kind=kind, over_in=over, up_in=up, diameter_in=size, depth_in=depth
         )
     return plan
+
+
+def ticket(bowler: Bowler, **changes: Any) -> Ticket:
+    """A ball to be cleaned for 5, nothing paid yet."""
+    values = {"job": "clean", "price_work": "5"}
+    found: Ticket = Ticket.objects.create(shop=bowler.shop, bowler=bowler, **{**values, **changes})
+    return found
 
 
 def grip(bowler: Bowler, **changes: Any) -> Grip:

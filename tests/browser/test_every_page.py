@@ -21,6 +21,7 @@ NO_PAGES = {
     *("delivery-drop", "delivery-restore", "delivery-confirm", "delivery-derived"),
     *("health", "phone-worker", "phone-report", "phone-link-end", "phone-report-decide"),
     *("rules-choose", "house-limit-back", "drill-plan-sign", "drill-plan-aside"),
+    *("ticket-move", "ticket-label-pdf", "reminder-asked"),
     # Files, and pages that another state of the plan than the furnished one has.
     *("drill-sheet-pdf", "drill-plan-drilled", "drill-plan-weighed", "drill-plan-from-choice"),
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
