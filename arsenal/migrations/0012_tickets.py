@@ -12,7 +12,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('arsenal', '0010_plans'),
+        ('arsenal', '0011_drillings'),
         ('bowlers', '0006_phone'),
         ('proshop', '0002_sent_file'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
