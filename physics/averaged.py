@@ -26,7 +26,7 @@ Each step is an explicit midpoint step that takes the way to its middle from the
 Deliveries go side by side in lanes of one array, its rows a fixed distance apart: so LLVM sees that
 they don't overlap, and takes eight at a time. Every lane does the same operations whatever its
 neighbours are, so results don't depend on them. Frames, signs and closure as in
-:mod:`physics.motion`, in the bowler's own-side frame. How it was chosen: ``physics/SOLVERS.md``.
+:mod:`physics.motion`, in the bowler's own-side frame. How they came to be: ``physics/SOLVERS.md``.
 """
 
 import math
