@@ -14,4 +14,5 @@ urlpatterns = [
     path("", include("arsenal.phone.urls")),
     path("", include("arsenal.press.urls")),
     path("", include("arsenal.tickets.urls")),
+    path("", include("arsenal.sides.urls")),
 ]

@@ -3,8 +3,9 @@
 ``inputs`` turns records into plain numbers, ``bodies`` those into what physics takes, ``menu`` and
 ``options`` lay out what could be changed, ``ranking`` computes it, ``tasks``, ``results``,
 ``strip`` and ``reasons`` put it into rows and words; ``fading`` says why one ball changed,
-``spread`` whether surface outweighs layout,
-``learning`` what observations teach, ``adjust`` what to do when a ball reads early or late.
+``spread`` whether surface outweighs layout, ``learning`` what observations teach, ``adjust`` what
+to do when a ball reads early or late, ``side_by_side`` what two balls do beside one another and
+which to throw when over a night.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from arsenal.engine.learning import (
     leave_name,
     why_uncounted,
 )
+from arsenal.engine.one_choice import Asked
 from arsenal.engine.prices import AT_PRESS as PRICES_AT_PRESS
 from arsenal.engine.ranking import run_ranking
 from arsenal.engine.rulings import (
@@ -39,6 +41,8 @@ from arsenal.engine.rulings import (
     rules_of,
     values_of,
 )
+from arsenal.engine.side_by_side import MEASURES as SIDE_MEASURES
+from arsenal.engine.side_by_side import Look, night_plan, side_by_side
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
 from physics import MODEL_VERSION, lane, rules
@@ -55,7 +59,10 @@ __all__ = [
     "BURNT_GAMES",
     "MODEL_VERSION",
     "PRICES_AT_PRESS",
+    "SIDE_MEASURES",
     "SPREAD_MEASURES",
+    "Asked",
+    "Look",
     "Missing",
     "beside",
     "condition_numbers",
@@ -76,6 +83,7 @@ __all__ = [
     "movable",
     "net_density",
     "newest_reading",
+    "night_plan",
     "on_the_lanes",
     "picked_spread",
     "planned_numbers",
@@ -84,6 +92,7 @@ __all__ = [
     "rule_sets",
     "rules_of",
     "run_ranking",
+    "side_by_side",
     "spread_of",
     "state_name",
     "steepest_ratio",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -36,7 +37,8 @@ def strip_of(answer: Answer, rows: list[dict[str, Any]]) -> dict[str, Any] | Non
     found = [shot for shot in shots if shot is not None]
     if not found:
         return None
-    return {"task": rows[j]["name"], "shots": found, "oil": _oil(answer, j)}
+    oil = oil_shown(answer.inputs["conditions"][j], answer.inputs["customer"]["hand"])
+    return {"task": rows[j]["name"], "shots": found, "oil": oil}
 
 
 def _shot(answer: Answer, row: int, j: int, kind: str) -> dict[str, Any] | None:
@@ -55,10 +57,10 @@ def _shot(answer: Answer, row: int, j: int, kind: str) -> dict[str, Any] | None:
     )
     full = math.radians(float(answer.confirmed.shots[row, j, shape.FULL_TURN_DEG]))
     said = {"label": reasons.name_of(choice), "kind": kind}
-    return said | _numbers(shot, launch, full) | {"leaves": spare_rows.left_by(answer, row, j)}
+    return said | numbers_of(shot, launch, full) | {"leaves": spare_rows.left_by(answer, row, j)}
 
 
-def _numbers(shot: Shot, launch_deg: float, full_turn: float) -> dict[str, Any]:
+def numbers_of(shot: Shot, launch_deg: float, full_turn: float) -> dict[str, Any]:
     """Path, share of turn, entry and breakpoint of a reference shot, by the bowler's own boards."""
     known = shot.profile[np.isfinite(shot.profile[:, 1])]
     direction = np.arctan2(known[:, 3], known[:, 2])
@@ -79,10 +81,8 @@ def _numbers(shot: Shot, launch_deg: float, full_turn: float) -> dict[str, Any]:
     }
 
 
-def _oil(answer: Answer, j: int) -> dict[str, Any]:
+def oil_shown(asked: Mapping[str, Any], hand: str) -> dict[str, Any]:
     """Units of oil by the bowler's own boards, every two feet as far as there is any."""
-    asked = answer.inputs["conditions"][j]
-    hand = answer.inputs["customer"]["hand"]
     table = bodies.oil_of(asked["oil"])
     units = table.units[:, ::-1] if hand == "right" else table.units
     end = min(math.ceil(table.length_ft) + OIL_STEP_FT, shape.LANE_FT + 1)

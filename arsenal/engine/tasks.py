@@ -8,15 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, reasons, results
-from physics import averaged, pins, shape, window, worth
-from physics.units import M_S_TO_MPH, M_TO_FT, M_TO_IN, RAD_S_TO_RPM, board_to_y_m
+from arsenal.engine.throws import OnLane
+from physics import shape, window
+from physics.units import M_S_TO_MPH, M_TO_FT, M_TO_IN, RAD_S_TO_RPM
 
 if TYPE_CHECKING:
     from arsenal.engine.results import Answer
-
-# Room to miss: how far a mean delivery may stray and keep this share of the best carry in reach.
-KEPT_SHARE = 0.5
-MISSES_DEG = np.arange(0.0, 3.01, 0.05)
 
 
 def benchmark_of(answer: Answer) -> int | None:
@@ -174,16 +171,9 @@ def _shape_note(shot: Any, playable: bool) -> str:
     return ""
 
 
-def _delivery(answer: Answer, board: float, launch_deg: float) -> list[float]:
-    return [board_to_y_m(board), launch_deg, *answer.setting.who.means()]
-
-
-def _throw(answer: Answer, row: int, j: int, deliveries: list[list[float]]) -> Any:
+def _on_lane(answer: Answer, row: int, j: int) -> OnLane:
     option = answer.confirmed.choices[row].option
-    ball, p = worth.body_tuple(option.body)
-    closure = worth.on_lane(option.closure, answer.setting.factors[j]).numbers()
-    film = answer.setting.tasks[j].film_um
-    return averaged.run_many(np.array(deliveries), ball, p, closure, film, averaged.STEPS)
+    return OnLane(answer.setting.who, option, answer.setting.tasks[j], answer.setting.factors[j])
 
 
 def _strength(answer: Answer, i: int, j: int, benchmark: int | None) -> float | None:
@@ -194,8 +184,8 @@ def _strength(answer: Answer, i: int, j: int, benchmark: int | None) -> float | 
     if not math.isfinite(board):
         return None
     launch = float(answer.confirmed.lines.launch_deg[benchmark, j])
-    throw = [_delivery(answer, board, launch)]
-    ours, theirs = (_throw(answer, row, j, throw)[0] for row in (i, benchmark))
+    balls = [_on_lane(answer, row, j) for row in (i, benchmark)]
+    ours, theirs = (ball.throw([ball.delivery(board, launch)])[0] for ball in balls)
     return round(float(ours[shape.ENTRY_BOARD] - theirs[shape.ENTRY_BOARD]), 2)
 
 
@@ -205,26 +195,6 @@ def room(answer: Answer, row: int, j: int) -> float:
 
 
 def _room(answer: Answer, row: int, j: int) -> tuple[float, float]:
-    """Boards at the arrows a mean delivery may stray away from and towards the ball-hand gutter.
-
-    As far as it keeps half of the best carry met on the way.
-    """
+    """Away from and towards the ball-hand gutter."""
     board = float(answer.confirmed.lines.board[row, j])
-    launch = float(answer.confirmed.lines.launch_deg[row, j])
-    if not math.isfinite(board):
-        return 0.0, 0.0
-    found = []
-    # A launch further towards the ball-hand gutter is a miss towards it.
-    sides = [
-        _throw(answer, row, j, [_delivery(answer, board, launch + sign * d) for d in MISSES_DEG])
-        for sign in (-1.0, 1.0)
-    ]
-    strikes = pins.table().strikes(answer.confirmed.choices[row].option.body.mass_kg)
-    kept = [np.array([worth.strike_chance_of(shot, strikes) for shot in shots]) for shots in sides]
-    least = KEPT_SHARE * max(values.max() for values in kept)
-    for shots, values in zip(sides, kept, strict=True):
-        under = np.flatnonzero(values < least)
-        last = max(int(under[0]) - 1, 0) if len(under) else len(MISSES_DEG) - 1
-        arrows = shots[[0, last], shape.ARROW_BOARD]
-        found.append(abs(float(arrows[1] - arrows[0])) if np.isfinite(arrows).all() else 0.0)
-    return found[0], found[1]
+    return _on_lane(answer, row, j).room(board, float(answer.confirmed.lines.launch_deg[row, j]))

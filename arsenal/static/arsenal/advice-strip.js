@@ -43,11 +43,17 @@
     });
   }
 
+  // Beside the place on the page, or asked for by itself.
+  async function figureOf(place) {
+    if (place.dataset.figureIn) return JSON.parse(document.getElementById(place.dataset.figureIn).textContent);
+    const answer = await fetch(place.dataset.figure, { headers: { Accept: "application/json" } });
+    if (!answer.ok) throw new Error(String(answer.status));
+    return answer.json();
+  }
+
   async function start(place) {
     try {
-      const answer = await fetch(place.dataset.figure, { headers: { Accept: "application/json" } });
-      if (!answer.ok) throw new Error(String(answer.status));
-      const figure = await answer.json();
+      const figure = await figureOf(place);
       const redraw = () => draw(place, figure);
       await redraw();
       new MutationObserver(redraw).observe(document.documentElement, { attributeFilter: ["data-theme"] });
@@ -59,5 +65,7 @@
     }
   }
 
-  document.querySelectorAll("[data-figure]").forEach(start);
+  const begin = (part) => part.querySelectorAll("[data-figure], [data-figure-in]").forEach(start);
+  begin(document);
+  document.addEventListener("htmx:afterSwap", (event) => begin(event.target));
 })();

@@ -1,0 +1,153 @@
+"""Two balls beside one another: the engine's numbers and words, and the page."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+import numpy as np
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+
+from arsenal import engine
+from arsenal.engine.side_by_side import FETCHED, _cheapest
+from bowlers.models import Bowler
+from physics.errors import InputError
+from proshop.models import Shop
+from tests.arsenal import questions
+from tests.furnished import furnish
+
+ASKED = questions.question()
+FIRST = ASKED["bag"][0]["id"]
+
+
+def beside(one: engine.Asked, other: engine.Asked, **look: Any) -> dict[str, Any]:
+    return engine.side_by_side(ASKED, [one, other], engine.Look(**look))
+
+
+def of(**changes: Any) -> engine.Asked:
+    return engine.Asked("bag", FIRST, **changes)
+
+
+def test_a_ball_beside_itself_differs_in_nothing() -> None:
+    found = beside(of(), of())
+    assert found["differences"] == []
+    assert found["said"] == []
+    for one, other in found["numbers"].values():
+        assert one == other
+
+
+def test_a_rougher_surface_turns_sooner_and_comes_in_higher() -> None:
+    """Common practice, no source: sanded reads sooner and stronger than polished, on oil."""
+    found = beside(of(surface="polished"), of(surface="500"))
+    numbers = found["numbers"]
+    assert numbers["entry_board"][1] > numbers["entry_board"][0]
+    assert numbers["skid"][1] < numbers["skid"][0]
+    assert "entry_board" in found["differences"]
+
+
+def test_on_its_own_line_each_finds_the_pocket() -> None:
+    found = beside(of(surface="polished"), of(surface="500"), own_lines=True)
+    for board in found["numbers"]["entry_board"]:
+        assert 16 < board < 20
+    assert found["lines"][0] != found["lines"][1]
+
+
+def test_moving_together_moves_the_line_and_not_its_direction() -> None:
+    still, moved = (beside(of(), of(), boards=boards)["lines"][0] for boards in (0.0, 3.0))
+    assert moved["laydown_board"] - still["laydown_board"] == pytest.approx(3, abs=0.1)
+    assert moved["arrow_board"] - still["arrow_board"] == pytest.approx(3, abs=0.6)
+
+
+def test_faster_is_lighter_and_fresh_differs_from_burnt() -> None:
+    """A faster ball spends less of its turn (common practice, no source)."""
+    slow, fast = (beside(of(), of(), pace_mph=pace)["numbers"] for pace in (-1.0, 1.0))
+    assert fast["entry_board"][0] < slow["entry_board"][0]
+    fresh = beside(of(), of(), games=0)
+    burnt = beside(of(), of(), games=30)
+    assert fresh["condition"] != burnt["condition"]
+    assert fresh["oil"] != burnt["oil"]
+
+
+@pytest.mark.parametrize(
+    ("ball", "field"),
+    [
+        (engine.Asked("bag", 10**6), "ball"),
+        (engine.Asked("bag", FIRST, layout=99), "layout"),
+        (engine.Asked("bag", FIRST, surface="care-magic"), "surface"),
+        (engine.Asked("bag", FIRST, surface="velvet"), "surface"),
+    ],
+)
+def test_what_isn_t_there_is_refused_by_name(ball: engine.Asked, field: str) -> None:
+    with pytest.raises(InputError) as refused:
+        beside(of(), ball)
+    assert refused.value.field == field
+
+
+def test_words_say_what_is_larger_and_by_how_much() -> None:
+    found = beside(of(surface="polished"), of(surface="500"))
+    assert len(found["said"]) == 3
+    name = found["differences"][0]
+    one, other = found["numbers"][name]
+    measure = engine.SIDE_MEASURES[name]
+    does = measure.more if other > one else measure.less
+    assert does in found["said"][0]
+
+
+def test_the_cheapest_row_of_balls_is_found() -> None:
+    """Against every row of balls there is."""
+    values = np.random.default_rng(3).uniform(0.3, 0.7, (4, 3))
+
+    def worth(row: tuple[int, ...]) -> float:
+        changes = sum(a != b for a, b in itertools.pairwise(row))
+        gained = sum(values[k, i] for k, i in enumerate(row))
+        return float(gained - FETCHED * changes)
+
+    best = max(itertools.product(range(3), repeat=4), key=worth)
+    assert tuple(_cheapest(values)) == best
+
+
+def test_a_night_is_played_on_the_oil_the_games_leave() -> None:
+    plan = engine.night_plan(ASKED, 0)
+    assert [game["game"] for game in plan["games"]] == [1, 2, 3]
+    assert len({game["state"] for game in plan["games"]}) == 3
+    assert plan["planned"] >= plan["same_ball"] - 1e-9
+    assert engine.night_plan(ASKED | {"bag": []}, 0)["games"] == []
+
+
+@pytest.fixture
+def bowler(shop: Shop, staff: User) -> Bowler:
+    furnish(shop, staff)
+    return Bowler.objects.get()
+
+
+def test_the_page_opens_on_the_bag_and_answers_in_parts(
+    bowler: Bowler, staff_client: Client
+) -> None:
+    there = f"/customers/{bowler.pk}/side-by-side/"
+    page = staff_client.get(there).content.decode()
+    assert "What differs, what matters most first" in page
+    ball = bowler.bag.get().pk
+    asked = {"a_ball": f"bag-{ball}", "b_ball": f"bag-{ball}", "b_surface": "500", "way": "own"}
+    part = staff_client.get(there, asked, headers={"HX-Request": "true"})
+    assert "<html" not in part.content.decode()
+    assert "b_surface=500" in part["HX-Replace-Url"]
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"a_ball": "bag-999999"}, {"a_ball": "x"}, {"on": "77"}, {"boards": "nan"}, {"way": "up"},
+     {"a_layout": "-1"}, {"b_surface": "<script>"}],
+)  # fmt: skip
+def test_a_wrong_address_is_told_and_breaks_nothing(
+    bowler: Bowler, staff_client: Client, wrong: dict[str, str]
+) -> None:
+    answer = staff_client.get(f"/customers/{bowler.pk}/side-by-side/", wrong)
+    assert answer.status_code == 200
+    assert "Pick again above" in answer.content.decode()
+
+
+def test_the_night_is_a_part_of_the_page(bowler: Bowler, staff_client: Client) -> None:
+    part = staff_client.get(f"/customers/{bowler.pk}/side-by-side/night/?on=0").content.decode()
+    assert "Start with" in part
