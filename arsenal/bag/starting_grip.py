@@ -13,8 +13,8 @@ from django.utils.formats import date_format
 
 from arsenal.bag.models import GripHole, OwnedBall
 from bowlers.engine_grip import grip_in_use, holes_of_grip
-from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Thumb
+from bowlers.models import Grip
 from physics.errors import InputError
 
 if TYPE_CHECKING:
