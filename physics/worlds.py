@@ -2,9 +2,9 @@
 
 One world is one guess at everything a ranking had to assume: the bowler's true means and scatter,
 where the axis really comes out of the ball, each house's friction, each condition's oil, what
-covers and finishes are really like, ring oil and the pins. Every option of a draw meets the same
-world (common random numbers), so that what two options share drops out of their difference: Law,
-Simulation Modeling and Analysis, 5th ed. (2015), section 11.2, from memory.
+covers and finishes are really like, the law of friction, ring oil and the pins. Every option of a
+draw meets the same world (common random numbers), so that what two options share drops out of their
+difference: Law, Simulation Modeling and Analysis, 5th ed. (2015), section 11.2, from memory.
 
 Each unknown is one standard normal with a name, kept beside the results, so that one can ask
 afterwards which of them decided (:mod:`physics.doubt`).
@@ -58,6 +58,9 @@ class Priors:
     repeatability: float = 0.25
     # Of the pin table's own spreads, so much.
     pins: float = 1.0
+    # The law of friction itself: log of the power of the film ratio. One deviation is the power of
+    # 1.5 that learning doubts it by (physics.expect); nine robot shots would have it nearer 2.
+    film_power: float = 0.40
     # How much more or less than thought games have worn a finish and soaked a cover.
     finish_wear: float = 0.40
     soaking: float = 0.50
@@ -88,6 +91,7 @@ class World:
     finish: dict[str, float]
     own: dict[str, float]
     pins: pins.PinTable
+    film_power: float = 1.0
     wear: float = 1.0
     soaking: float = 1.0
 
@@ -96,7 +100,7 @@ class World:
         plain = option.closure
         grip = self.cover[option.cover] * self.own[option.ball]
         rough_left, grip_left = option.worn
-        return replace(
+        here = replace(
             plain,
             mu_dry=plain.mu_dry * grip * grip_left ** (self.soaking - 1),
             mu_oil=plain.mu_oil * grip,
@@ -104,6 +108,7 @@ class World:
             patch_m=plain.patch_m * self.ring_patch,
             absorption_per_s=plain.absorption_per_s * self.ring_absorption,
         )
+        return here.sharper(self.film_power)
 
     def body(self, option: Option) -> Body:
         """The option thrown about where the axis really comes out."""
@@ -133,7 +138,8 @@ def about_another_pap(ball: Body, over_in: float, up_in: float) -> Body:
 def names_of(options: Sequence[Option], tasks: Sequence[Task]) -> tuple[Name, ...]:
     """Every unknown that these options and tasks meet, in a fixed order."""
     found: list[Name] = [(kind, "") for kind in (*RELEASE, *PAP, "release_spread", "aim_spread")]
-    found += [("ring_patch", ""), ("ring_absorption", ""), *((kind, "") for kind in PINS)]
+    found += [("ring_patch", ""), ("ring_absorption", ""), ("film_power", "")]
+    found += [(kind, "") for kind in PINS]
     found += [("lane_friction", house) for house in sorted({task.house for task in tasks})]
     found += [("cover", cover) for cover in sorted({option.cover for option in options})]
     found += [("finish", finish) for finish in sorted({option.finish for option in options})]
@@ -219,6 +225,7 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         cover=factors("cover", spread.cover_friction),
         finish=factors("finish", spread.finish_roughness),
         own=factors("ball", spread.own_friction),
+        film_power=factor("film_power", "", spread.film_power),
         pins=pins.table().moved(*(spread.pins * float(z[kind, ""]) for kind in PINS)),
         wear=extent("finish_wear", spread.finish_wear),
         soaking=extent("soaking", spread.soaking),

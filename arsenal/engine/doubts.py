@@ -57,6 +57,7 @@ KINDS = {
     "aim_spread": "repeatability of the aim",
     "ring_patch": "width of the contact patch",
     "ring_absorption": "oil taken into the cover",
+    "film_power": "how sharply friction falls with oil",
     "pins_place": "where the pocket is best met",
     "pins_angle": "how much entry angle helps",
     "pins_level": "how forgiving the pins are",

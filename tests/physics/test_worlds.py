@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from physics import doubt, lane, worlds, worth
+from physics import averaged, doubt, friction, lane, release_speed, shape, worlds, worth
 from physics.units import IN_TO_M
 from tests.physics import scenes
 
@@ -133,6 +133,53 @@ def test_a_pap_measured_wrongly_turns_the_axis_by_as_much() -> None:
     assert worlds.about_another_pap(ball, 0.0, 0.0) is ball
     back = worlds.about_another_pap(moved, 0.0, -0.3)
     np.testing.assert_allclose(back.pap_body, ball.pap_body, atol=1e-12)
+
+
+@pytest.mark.parametrize("times", [0.5, 1.5, 3.0])
+def test_a_law_of_another_power_grips_alike_on_its_pivot(times: float) -> None:
+    """Derived: μ(h₀) is unchanged if the scale becomes h₀ (scale / h₀)^(1 / times)."""
+    plain = scenes.film(0.3, exponent=1.2)
+    other = plain.sharper(times)
+
+    def grip(film_um: float, law: friction.Film) -> float:
+        return float(friction.film_mu(film_um, *law.numbers()[:4]))
+
+    assert other.exponent == pytest.approx(1.2 * times)
+    pivot = friction.PIVOT_UM
+    assert grip(pivot, other) == pytest.approx(grip(pivot, plain), rel=1e-12)
+    for film_um, way in ((0.3 * pivot, 1), (3 * pivot, -1)):
+        more = grip(film_um, other) - grip(film_um, plain)
+        assert way * math.copysign(1, times - 1) * more > 0.002
+    assert plain.sharper(1.0) == plain
+
+
+def test_a_law_drawn_is_one_for_all_balls_and_keeps_the_lanes_about_as_they_hook() -> None:
+    """Estimates: a deviation either way moves the entry by some two boards, half of what it would
+    without the pivot, so that it isn't friction over again; but finishes part differently."""
+    powers = np.array([world.film_power for world in drawn([picked_task()]).drawn])
+    assert np.log(powers).std() == pytest.approx(worlds.Priors().film_power)
+    meet, way = scenes.task(), math.exp(worlds.Priors().film_power)
+    moved: dict[str, list[float]] = {}
+    bare = []
+    for finish in ("1000", "2000", "4000", "polished"):
+        option = scenes.option(closure=release_speed.closure_of("hybrid", finish))
+        lines = worth.seek(man(), [option], [meet], starts=2, rounds=0, steps=60)
+        throw = np.array([scenes.throw(float(lines.board[0, 0]), float(lines.launch_deg[0, 0]))])
+
+        def entry(law: friction.Film, option: worth.Option = option, throw: Any = throw) -> float:
+            rows = averaged.run_many(
+                throw, *worth.body_tuple(option.body), law.numbers(), meet.film_um, 120
+            )
+            return float(rows[0, shape.ENTRY_BOARD])
+
+        now = entry(option.closure)
+        moved[finish] = [entry(option.closure.sharper(p)) - now for p in (1 / way, way)]
+        bare += [entry(replace(option.closure, exponent=p)) - now for p in (1 / way, way)]
+    assert np.abs(list(moved.values())).max() < 2.2
+    assert np.abs(list(moved.values())).mean() < 0.6 * np.abs(bare).mean()
+    # The sharper the law, the less a dull finish has over a polished one.
+    assert moved["1000"][1] < moved["polished"][1] - 1
+    assert moved["1000"][0] > moved["polished"][0] + 1
 
 
 @pytest.mark.slow
