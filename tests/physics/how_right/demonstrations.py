@@ -202,16 +202,9 @@ def predicted(case: Case) -> dict[str, Any]:
     rows = {}
     for finish in TRIED:
         option = option_of(case, finish)
-<<<<<<< HEAD
-        throw = np.array([case.throw()])
-        row = worth.reference_rows(option, task, 1.0, throw)[0]
-        either = [
-            float(worth.reference_rows(option, task, f, throw)[0, shape.ENTRY_BOARD])
-=======
         row = worth.reference_rows(option, task, 1.0, case.throws())[0]
         either = [
             float(worth.reference_rows(option, task, f, case.throws())[0, shape.ENTRY_BOARD])
->>>>>>> a0e1942 (wip3)
             for f in (0.92, 1.08)
         ]
         rows[finish] = {
@@ -260,11 +253,7 @@ def flare() -> dict[str, Any]:
     for angles in ((50.0, 3.375, 40.0), (50.0, 5.5, 40.0)):
         ball, where = drilled(angles=angles), placed(angles)
         option = worth.Option(ball, closure_of(case.cover, "2000"), case.cover, "2000")
-<<<<<<< HEAD
-        row = worth.reference_rows(option, case.task(), 1.0, np.array([case.throw()]))[0]
-=======
         row = worth.reference_rows(option, case.task(), 1.0, case.throws())[0]
->>>>>>> a0e1942 (wip3)
         seen, moved = float(row[shape.VISIBLE_FLARE_M]), float(row[shape.FLARE_M])
         clear = [
             track.flare_clearances_in(ball, where, (THUMB, *FINGERS), case.tilt_deg, arc)

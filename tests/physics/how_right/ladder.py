@@ -64,13 +64,8 @@ LADDER = (
         quick=False,
     ),
     Rung(
-<<<<<<< HEAD
-        "The fast solver",
-        "Rankings screen with a solver averaged over turns, and show the reference solver's shots.",
-=======
         "The fast solvers",
         "Rankings screen with a solver averaged over turns and confirm with one of fixed steps.",
->>>>>>> a0e1942 (wip3)
         ("averaged", "confirming"),
         solvers.fast,
     ),
@@ -149,11 +144,7 @@ LADDER = (
     Rung(
         "Lines, bags and gaps",
         "The best line for each ball, what a bag is worth, and the window of shapes that score.",
-<<<<<<< HEAD
-        ("rank", "window", "aim"),
-=======
         ("rank", "aim", "window"),
->>>>>>> a0e1942 (wip3)
         answers.best_lines,
         quick=False,
     ),
@@ -178,10 +169,6 @@ LADDER = (
     Rung(
         "Doors and pages",
         "Bad input is refused by name; both hands meet one lane; this page names every check.",
-<<<<<<< HEAD
-        ("doors", "how_right", "warming"),
-=======
         ("doors", "warming", "how_right"),
->>>>>>> a0e1942 (wip3)
     ),
 )

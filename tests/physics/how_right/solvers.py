@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-<<<<<<< HEAD
-from physics import averaged, shape
-from tests.physics import agreement, scenes
-=======
 from physics import confirming, shape
 from tests.physics import agreement
 from tests.physics import test_averaged as averaged
 from tests.physics import test_confirming as fixed
->>>>>>> a0e1942 (wip3)
 from tests.physics.how_right.pictures import Series, plot
 from tests.physics.how_right.rungs import DERIVED, Found, Picture, short, within
 
@@ -42,24 +37,6 @@ def others() -> Found:
 
 
 def fast() -> Found:
-<<<<<<< HEAD
-    findings: list[Finding] = []
-    drawn = []
-    for name, oil in (("house", scenes.HOUSE), ("flat", scenes.FLAT)):
-        thrown = scenes.thrown(100, oil)
-        quick, exact = thrown.by(averaged, averaged.STEPS), thrown.by_motion()
-        board, other = quick[:, shape.ENTRY_BOARD], exact[:, shape.ENTRY_BOARD]
-        miss = board - other
-        source = f"100 random deliveries on {name} oil by the reference solver"
-        findings += [
-            within(
-                f"{name} oil: scatter of the entry board",
-                source, DERIVED, float(miss.std()), 0.03, "board",
-            ),
-            within(
-                f"{name} oil: largest miss",
-                source, DERIVED, float(abs(miss).max()), 0.15, "board",
-=======
     """What rankings screen with and what they confirm with, against the reference."""
     findings, drawn = [], []
     for name in averaged.OILS:
@@ -81,7 +58,6 @@ def fast() -> Found:
             ),
             within(
                 f"confirming, {name} oil: largest miss", source, DERIVED, late, 0.02, "board"
->>>>>>> a0e1942 (wip3)
             ),
         ]  # fmt: skip
         points = [(float(a), float(b)) for a, b in zip(board, miss, strict=True)]
