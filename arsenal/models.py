@@ -14,6 +14,7 @@ from arsenal.bag.models import (
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
+from arsenal.office.models import StockPlan, TaskFound
 from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.rerank.models import Rerank, RerankEntry
@@ -52,5 +53,7 @@ __all__ = [
     "Role",
     "ShopRules",
     "StockBall",
+    "StockPlan",
+    "TaskFound",
     "Ticket",
 ]

@@ -7,11 +7,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from arsenal.advice import run
 from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
 from arsenal.merged import settle_met, settle_phone_links
+from arsenal.office.services import note
 from arsenal.phone.models import PhoneLink
 from bowlers import finding, growth, hub
 from bowlers.duplicates import merging
@@ -133,6 +135,7 @@ def phone_step(bowler: Bowler) -> hub.Step:
 
 
 def register_steps() -> None:
+    run.when_done(note)
     growth.register("weights", weights_note)
     merging.register("arsenal.BowlerCondition", settle_met)
     merging.register("arsenal.PhoneLink", settle_phone_links)

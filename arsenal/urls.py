@@ -15,4 +15,5 @@ urlpatterns = [
     path("", include("arsenal.press.urls")),
     path("", include("arsenal.tickets.urls")),
     path("", include("arsenal.sides.urls")),
+    path("", include("arsenal.office.urls")),
 ]

@@ -47,9 +47,13 @@ def house(request: HttpRequest) -> dict[str, Any]:
     """The shop of the signed-in person and the navigation."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
-        return {"shop": None, "places": []}
-    shop = getattr(request, "shop", None)
+        return {"shop": None, "places": [], "is_owner": False}
+    shop, role = getattr(request, "shop", None), getattr(request, "role", "")
     if shop is None:
         membership = Membership.objects.select_related("shop").filter(user=user).first()
-        shop = membership.shop if membership else None
-    return {"shop": shop, "places": places(request.path) if shop else []}
+        shop, role = (membership.shop, membership.role) if membership else (None, "")
+    return {
+        "shop": shop,
+        "places": places(request.path) if shop else [],
+        "is_owner": role == Membership.Role.OWNER,
+    }

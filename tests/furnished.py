@@ -9,6 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from arsenal.models import BowlerCondition, HouseLimit, Ranking
+from arsenal.office.services import note
 from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting
 from proshop.models import SentFile, Shop
 from tests.arsenal import invented, records
@@ -113,6 +114,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
             text="name,average (pins)\nJuniper Vale,180\nTom Okafor,900\n",
         ),
     }
+    note(ranking)
     assert link.token is not None
     numbers = {path: record.pk for path, record in kinds.items()}
     return Furnished({**numbers, "mine": link.token}, met.pk)

@@ -22,6 +22,9 @@ logger = logging.getLogger(__name__)
 WRITE_EVERY_S = 0.4
 
 
+_WHEN_DONE: list[Callable[[Ranking], None]] = []
+
+
 class Superseded(Exception):
     """Another run owns this ranking now: stop without writing."""
 
@@ -58,7 +61,22 @@ def compute(*, ranking_id: int) -> bool:
         error="",
         finished_at=timezone.now(),
     )
+    _tell(ranking_id)
     return True
+
+
+def when_done(work: Callable[[Ranking], None]) -> None:
+    """Have something done with every ranking once it is finished."""
+    _WHEN_DONE.append(work)
+
+
+def _tell(ranking_id: int) -> None:
+    """The ranking stands, whatever becomes of what is made of it."""
+    for work in _WHEN_DONE:
+        try:
+            work(Ranking.objects.get(pk=ranking_id, status="done"))
+        except Exception:
+            logger.exception("Ranking %s is done, but not what follows it", ranking_id)
 
 
 def _progress_writer(mine: RankingQuerySet) -> Callable[[int, str], None]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import at_spares, doubts, reasons, spare_rows, strip, tasks
+from arsenal.engine import at_spares, doubts, fills, reasons, spare_rows, strip, tasks
 from arsenal.engine.options import Choice, Menu
 from arsenal.engine.words import care_words
 from physics import doubt, rank
@@ -76,6 +76,7 @@ def result_of(answer: Answer) -> dict[str, Any]:
         },
         "tasks": rows,
         "choices": choices,
+        "fills": fills.fills_of(answer),
         "doubt": doubts.doubt_of(answer),
         "excluded": answer.menu.excluded,
         "strip": strip.strip_of(answer, rows),

@@ -90,6 +90,11 @@ def _shapes(answer: Answer, j: int) -> tuple[Any, Any]:
     return lengths, np.clip(scores, 0.0, float(exact.max()))
 
 
+def scores_on(answer: Answer, j: int) -> Any:
+    """Value of every option screened on a task, as the window has them."""
+    return _shapes(answer, j)[1]
+
+
 def _best_in_care(answer: Answer, j: int) -> int | None:
     """Row of the best owned ball on a task: as it is if that will do, else in its best care."""
     values = answer.confirmed.values[:, j]

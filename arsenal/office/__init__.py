@@ -1,0 +1,1 @@
+"""The owner's page: which gaps are common, and what to stock against them."""
