@@ -55,7 +55,7 @@ def wanted_of(given: QueryDict) -> dict[str, str]:
     wanted = {}
     for name in services.FILTERS:
         if name in given:
-            value = given[name][:LONGEST].replace("\x00", "")
+            value = str(given[name])[:LONGEST].replace("\x00", "")
             if name == "weight_lb" and not (value.isascii() and value.isdigit()):
                 continue
             wanted[name] = value[:3] if name == "weight_lb" else value

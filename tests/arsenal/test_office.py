@@ -115,7 +115,7 @@ def test_greedy_keeps_its_guarantee_against_every_set_of_balls() -> None:
         weights = {gap: float(w) for gap, w in enumerate(rng.uniform(0.1, 1, gaps))}
 
         def worth(chosen: tuple[int, ...], by: Any = filled_by, of: Any = weights) -> float:
-            return sum(of[gap] for gap, some in by.items() if some & set(chosen))
+            return float(sum(of[gap] for gap, some in by.items() if some & set(chosen)))
 
         best = max(worth(chosen) for chosen in itertools.combinations(range(balls), k))
         steps = cover.greedy(filled_by, weights, k)
