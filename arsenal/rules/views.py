@@ -8,12 +8,15 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
 
-from arsenal import engine
+from arsenal import engine, printed
 from arsenal.bag.models import OwnedBall
 from arsenal.fields import whole_number
+from arsenal.rules import weighing
 from arsenal.rules.forms import HardnessForm, HouseLimitForm, ShopRulesForm
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
+from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, owner_required, staff_required
 from proshop.models import Membership, StaleRecord
 
@@ -101,6 +104,45 @@ def hardness_add(request: ShopRequest, pk: int) -> HttpResponse:
         "are kept but count for no rule.",
     }
     return render(request, "proshop/form.html", context)
+
+
+@staff_required
+@require_safe
+def weigh_in(request: ShopRequest, pk: int) -> HttpResponse:
+    """The weigh-in sheet of a customer's bag, or of the balls ``ball`` names, to print."""
+    return render(request, "arsenal/rules/weigh_in.html", _weigh_in(request, pk))
+
+
+@staff_required
+@require_safe
+def weigh_in_pdf(request: ShopRequest, pk: int) -> HttpResponse:
+    """The weigh-in sheet as PDF on the paper asked for."""
+    context = _weigh_in(request, pk)
+    return printed.pdf(
+        request,
+        "arsenal/rules/weigh_in.html",
+        context,
+        name=f"weigh-in-{context['bowler'].pk}",
+        paper=printed.paper_of(request),
+    )
+
+
+def _weigh_in(request: ShopRequest, pk: int) -> dict[str, Any]:
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    asked = [whole_number(text) for text in request.GET.getlist("ball")]
+    chosen = {number for number in asked if number is not None}
+    query = request.GET.copy()
+    query.pop("paper", None)
+    return {
+        "bowler": bowler,
+        "shop": request.shop,
+        "lines": weighing.weigh_in(bowler, chosen),
+        "balls": bowler.bag.in_use().select_related("spec__model"),
+        "chosen": chosen,
+        "rules": engine.rules_of(request.shop),
+        "papers": printed.PAPERS,
+        "query": query.urlencode(),
+    }
 
 
 def _choose_form(request: ShopRequest, data: Any = None) -> ShopRulesForm:

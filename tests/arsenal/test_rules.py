@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import io
 from typing import Any
 
+import pypdf
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -186,3 +188,63 @@ def test_impossible_readings_are_refused(
 ) -> None:
     assert said in reading(staff_client, ball, **typed).content.decode()
     assert not HardnessReading.objects.exists()
+
+
+# ---- weighing in ----
+
+
+def weigh_in_text(client: Client, ball: OwnedBall, query: str = "") -> tuple[str, int]:
+    address = reverse("weigh-in-pdf", args=[ball.bowler_id])
+    answer = client.get(f"{address}?{query}")
+    assert answer["Content-Type"] == "application/pdf"
+    reader = pypdf.PdfReader(io.BytesIO(answer.content))
+    text = " ".join(page.extract_text() for page in reader.pages).replace("\0", "")
+    return " ".join(text.split()), len(reader.pages)
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_weigh_in_sheet_names_set_limits_and_readings(
+    staff_client: Client, ball: OwnedBall, paper: str
+) -> None:
+    OwnedBall.objects.update(serial="SN 0815")
+    reading(staff_client, ball, hardness_d="74")
+    text, pages = weigh_in_text(staff_client, ball, f"paper={paper}")
+    assert pages == 1
+    for said in (
+        "no balance hole, from 1 August 2020",
+        "in force since 1 August 2020",
+        "SN 0815",
+        "74 Shore D at 72 °F on 1 Mar 2024",
+        "3.00 oz",
+        "This is no approval",
+        "3 gripping holes",
+    ):
+        assert said in text, said
+
+
+def test_a_light_balls_limits_carry_their_star(staff_client: Client, shop: Shop) -> None:
+    spec = records.ball_model(shop, "Elder", weights=(9,)).specs.get()
+    light = records.owned_ball(records.customer(shop, "Kit Marsh"), spec, top_weight_oz=1.0)
+    text, _ = weigh_in_text(staff_client, light)
+    assert "2.00 oz *" in text
+    assert "0.75 oz *" in text
+
+
+def test_only_the_balls_chosen_are_on_the_sheet(staff_client: Client, ball: OwnedBall) -> None:
+    other = records.owned_ball(ball.bowler, ball.spec, nickname="Left at home")
+    page = staff_client.get(reverse("weigh-in", args=[ball.bowler_id])).content.decode()
+    assert "(Left at home)" in page
+    text, _ = weigh_in_text(staff_client, ball, f"ball={ball.pk}")
+    assert "Left at home" not in text
+    foreign, _ = weigh_in_text(staff_client, ball, f"ball={other.pk + 999}&ball=x")
+    assert "No balls in use" in foreign
+
+
+def test_a_full_bag_weighs_in_on_as_many_pages_as_it_takes(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    for number in range(14):
+        records.owned_ball(ball.bowler, ball.spec, nickname=f"Number {number}")
+    text, pages = weigh_in_text(staff_client, ball)
+    assert 1 < pages <= 4
+    assert "Number 13" in text

@@ -25,6 +25,7 @@ NO_PAGES = {
     # Files, and pages that another state of the plan than the furnished one has.
     *("drill-sheet-pdf", "drill-plan-drilled", "drill-plan-weighed", "drill-plan-from-choice"),
     *("sides-night", "office-file", "stock-file"),
+    "weigh-in-pdf",
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
 OF_THE_OWNER = {"office"}
