@@ -46,6 +46,9 @@ Array = NDArray[np.float64]
 SAMPLE = 17
 PROFILE = 7
 ROLL_SLIP_M_S = 1e-8
+# Where the lane only just holds, slip dies away so slowly, and its direction follows so fast, that
+# steps shrink to nothing: slower than so many m/s^2 the last of it is taken at once.
+LAST_SLIP_M_S, SLOWLY_M_S2 = 2e-6, 2.0
 # Below this slip a contact without hold creeps: the slip's direction then lags behind the force
 # asked for by some 1e-4 rad, worth 1e-8 m/s by the time it slides on.
 CREEP_SLIP_M_S = 1e-5
@@ -182,7 +185,7 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
         ux, uy, mu, load = rates(s, work[0], phase, ball, lane, zone, k)
         slip = math.hypot(ux, uy)
         if phase != ROLLING:
-            phase = _phase_of_slip(s, slip, mu, phase, ball, k)
+            phase = _phase_of_slip(s, work[0], slip, mu, phase, ball, k)
             if phase == ROLLING and math.isnan(roll[0]):
                 roll[0], roll[1], roll[2] = t, s[0], s[1]
             ux, uy, mu, load = rates(s, work[0], phase, ball, lane, zone, k)
@@ -238,14 +241,16 @@ def _integrate(start, ball, lane, length, times, order, spacing, rows, tolerance
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _phase_of_slip(s, slip, mu, phase, ball, k):  # type: ignore[no-untyped-def]
+def _phase_of_slip(s, d, slip, mu, phase, ball, k):  # type: ignore[no-untyped-def]
     """What a contact that isn't rolling does next: roll, creep on without hold, or slide."""
     if slip > CREEP_SLIP_M_S:
         return SLIDING
-    if slip <= ROLL_SLIP_M_S and lane_holds(s, mu, ball):
-        to_roll(s, ball, k)
-        return ROLLING
-    return phase if lane_holds(s, mu, ball) else CREEPING
+    if not lane_holds(s, mu, ball):
+        return CREEPING
+    if slip > ROLL_SLIP_M_S and (slip > LAST_SLIP_M_S or closing_rate(s, d, ball) > SLOWLY_M_S2):
+        return phase
+    to_roll(s, ball, k)
+    return ROLLING
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

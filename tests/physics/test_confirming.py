@@ -113,3 +113,10 @@ def test_a_ball_that_never_gets_there_is_off_the_lane() -> None:
     for row in (worth.reference_rows(option, meet, 1.0, throw)[0], quick[0]):
         assert row[shape.ON_LANE] == 0.0
         assert np.isfinite(row[shape.ENTRY_BOARD])
+
+
+def test_the_adaptive_solver_gets_past_a_lane_that_only_just_holds() -> None:
+    """There slip dies away so slowly that steps which follow it would never end."""
+    several = scenes.thrown(14, seed=4)
+    tight = several.by_motion(1e-9)[-1, shape.ENTRY_BOARD]
+    assert tight == pytest.approx(several.by_motion(1e-7)[-1, shape.ENTRY_BOARD], abs=1e-3)
