@@ -153,11 +153,12 @@ def _shown(request: HttpRequest, link: PhoneLink | None) -> dict[str, object]:
 @once
 def phone_link_end(request: ShopRequest, pk: int) -> HttpResponse:
     """Take a link back: its address is dead at once."""
-    link = get_object_or_404(PhoneLink.objects.for_shop(request.shop), bowler_id=pk)
-    if request.method == "POST":
+    bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
+    link = PhoneLink.objects.filter(bowler=bowler).first()
+    if request.method == "POST" and link is not None:
         services.revoke(link)
         messages.success(request, "The page is closed: its address leads nowhere now.")
-    return redirect(link)
+    return redirect("phone-link", bowler.pk)
 
 
 @staff_required
