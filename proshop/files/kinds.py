@@ -12,6 +12,7 @@ from django.db import models
 
 from proshop.files.columns import Column
 from proshop.files.faults import Fault, shortened
+from proshop.files.guard import undone
 from proshop.files.reading import Row, Table
 from proshop.models import Shop
 
@@ -26,7 +27,8 @@ class Changed:
 
     @property
     def words(self) -> str:
-        before, after = (shortened(text) or "nothing" for text in (self.before, self.after))
+        texts = (undone(self.before), undone(self.after))
+        before, after = (shortened(text) or "nothing" for text in texts)
         return f"{self.column}: {before} to {after}"
 
 

@@ -49,7 +49,7 @@ def test_a_file_is_checked_put_right_and_imported(
         page.get_by_label("CSV file").set_input_files(content)  # type: ignore[arg-type]
         page.get_by_role("button", name="Check the file").click()
         page.get_by_role("heading", name=heading).wait_for()
-        sound(page, f"file-{heading.split()[0].lower()}-{seat['viewport']['width']}")
+        sound(page, f"file-{'faults' if text is FAULTY else 'checked'}-{seat['viewport']['width']}")
         assert Bowler.objects.count() == 1
         if text is FAULTY:
             told = page.locator(".file-faults tbody tr").all_inner_texts()
