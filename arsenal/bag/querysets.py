@@ -4,12 +4,35 @@ from __future__ import annotations
 
 from typing import Self
 
+from django.db.models import Q
+
+from bowlers.models import Bowler, search_key
 from proshop.models import ShopRecordQuerySet
 
 
 class OwnedBallQuerySet(ShopRecordQuerySet):
     def in_use(self) -> Self:
         return self.filter(retired=False)
+
+    def search(self, words: str) -> Self:
+        """Balls of which every word is part of the serial number, the model, the nickname or the
+        owner's name, whatever the capitals and accents.
+
+        Models and owners are looked up by themselves: joined to every ball they take twice as
+        long.
+        """
+        from arsenal.catalogue.models import BallSpec
+
+        found = self
+        for word in words.replace("\0", "").split():
+            key = search_key(word)
+            found = found.filter(
+                Q(serial__icontains=word)
+                | Q(nickname__icontains=word)
+                | Q(spec__in=BallSpec.objects.filter(model__search_key__contains=key))
+                | Q(bowler__in=Bowler.objects.filter(search_key__contains=key))
+            )
+        return found
 
     def with_drilling(self) -> Self:
         """Each ball with its customer, model, holes now and before, and durometer readings: four

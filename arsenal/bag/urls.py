@@ -5,6 +5,7 @@ from django.urls import path
 from arsenal.bag import views
 
 urlpatterns = [
+    path("bag/", views.all_balls, name="all-balls"),
     path("customers/<int:pk>/bag/", views.bag, name="bag"),
     path("customers/<int:pk>/bag/new/", views.bag_add, name="bag-add"),
     path("bag/<int:pk>/", views.owned_ball, name="owned-ball"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -23,7 +24,7 @@ from arsenal.bag.services import (
     start_for,
 )
 from arsenal.catalogue.models import BallSpec, StockBall
-from arsenal.catalogue.views import pick
+from arsenal.catalogue.views import PAGE, pick
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.plate.services import as_it_is
@@ -47,6 +48,20 @@ def bag(request: ShopRequest, pk: int) -> HttpResponse:
         "retired": [drilled for drilled in balls if drilled.ball.retired],
     }
     return render(request, "arsenal/bag/bag.html", context)
+
+
+@staff_required
+def all_balls(request: ShopRequest) -> HttpResponse:
+    """Every ball of every customer, newest first, searched by what is on it and whose it is.
+    Six queries, whatever their number: session, user, membership, the count, which balls the page
+    shows, and those balls, so that the last page doesn't read all before it."""
+    words = request.GET.get("q", "").strip()
+    found = OwnedBall.objects.for_shop(request.shop).search(words).order_by("-pk")
+    page = Paginator(found.values_list("pk", flat=True), PAGE).get_page(request.GET.get("page"))
+    balls = OwnedBall.objects.filter(pk__in=list(page)).order_by("-pk")
+    balls = balls.select_related("bowler", "spec__model")
+    context = {"page": page, "balls": balls, "words": words}
+    return render(request, "arsenal/bag/all.html", context)
 
 
 @staff_required

@@ -70,7 +70,7 @@ def crowd(
             StockBall(
                 shop=shop,
                 spec=draw.choice(specs),
-                serial=f"S{draw.randrange(16**7):07X}",
+                serial=f"S{number:07X}",
                 price=Decimal(180),
                 sold=number % 2 == 1,
                 **label,

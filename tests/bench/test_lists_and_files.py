@@ -90,15 +90,14 @@ def test_files_of_ten_thousand_rows(
             shop=other_shop, user=staff, kind=kind, name=f"{slug}.csv", text=fresh
         )
         plan = services.plan_of(sent)
+        assert plan.faults == []
         checked = time.perf_counter() - start
         done = services.import_file(sent=sent, fingerprint=plan.fingerprint, user=staff)
         imported = time.perf_counter() - start
-        assert (done.added, plan.faults) == (ROWS, [])
+        assert done.added == ROWS
         again = services.keep_file(shop=shop, user=staff, kind=kind, name="a.csv", text=text)
         assert services.plan_of(again).same == ROWS
-        record(
-            f"import_{slug}_s", imported, f"s, {ROWS:,} rows checked and imported", goal="< 10"
-        )
+        record(f"import_{slug}_s", imported, f"s, {ROWS:,} rows checked and imported", goal="< 10")
         record(f"check_{slug}_s", checked, f"s, {ROWS:,} rows checked")
         record(f"export_{slug}_s", out, f"s, {ROWS:,} rows taken out")
         lines.append(
