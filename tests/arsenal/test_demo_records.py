@@ -169,6 +169,8 @@ TAKE_FORMS = {
         "no-throw-keep",
         "condition-preview",
     ),
+    # From a choice of a finished ranking; the demo's wait in line.
+    "drill-plan-from-choice",
 }
 
 
