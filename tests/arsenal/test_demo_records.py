@@ -194,6 +194,9 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
         if pattern.name in TAKE_FORMS:
             continue
         names = list(pattern.pattern.converters)
+        if len(names) > 1 and "met_pk" not in names:
+            # Two records that belong together: the furnished shop has such a pair.
+            continue
         # Of what the demo has none of, the walk over a furnished shop opens the pages.
         for pk in by_path.get(route.split("/")[0], []) if names else [0]:
             kwargs = dict.fromkeys(names, pk)
