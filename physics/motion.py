@@ -47,8 +47,9 @@ SAMPLE = 17
 PROFILE = 7
 ROLL_SLIP_M_S = 1e-8
 # Where the lane only just holds, slip dies away so slowly, and its direction follows so fast, that
-# steps shrink to nothing: slower than so many m/s^2 the last of it is taken at once.
-LAST_SLIP_M_S, SLOWLY_M_S2 = 2e-6, 2.0
+# steps shrink to nothing: where it dies more slowly than friction alone would stop a block, and not
+# some three times as fast as a ball's does, the last of it is taken at once.
+LAST_SLIP_M_S = 2e-6
 # Below this slip a contact without hold creeps: the slip's direction then lags behind the force
 # asked for by some 1e-4 rad, worth 1e-8 m/s by the time it slides on.
 CREEP_SLIP_M_S = 1e-5
@@ -247,7 +248,7 @@ def _phase_of_slip(s, d, slip, mu, phase, ball, k):  # type: ignore[no-untyped-d
         return SLIDING
     if not lane_holds(s, mu, ball):
         return CREEPING
-    if slip > ROLL_SLIP_M_S and (slip > LAST_SLIP_M_S or closing_rate(s, d, ball) > SLOWLY_M_S2):
+    if slip > ROLL_SLIP_M_S and (slip > LAST_SLIP_M_S or closing_rate(s, d, ball) > mu * ball[2]):
         return phase
     to_roll(s, ball, k)
     return ROLLING

@@ -32,7 +32,7 @@ from tests.physics.referee_motion import STANDARD_GRAVITY_M_S2, Array, lane_quan
 
 G = STANDARD_GRAVITY_M_S2
 TIME_S, PLACE_M, VELOCITY_M_S = 1e-8, 1e-7, 1e-8
-LONG_LANE_M = 60.0
+LONG_LANE_M = 100.0
 
 
 def sliding(
