@@ -1,0 +1,119 @@
+"""Every address, looked at and sent a form to, by everybody, against the table of who may what."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import URLPattern
+
+from proshop.models import Membership, Shop
+from tests.conftest import member
+from tests.furnished import Furnished, furnish, patterns
+
+TABLE = Path(__file__).parents[2] / "proshop" / "ACCESS.md"
+ROW = re.compile(r"^\| `(?P<address>/[^`]*)` \| (?P<what>[^|]+) \| (?P<who>[a-z; ]+) \|$", re.M)
+WHO = {found["address"]: found["who"] for found in ROW.finditer(TABLE.read_text())}
+ADDRESSES = [(f"/{route}", pattern, route) for pattern, route in patterns()]
+# Outcomes.
+SIGN_IN, REFUSED, NOTHING, MAY = "is sent to sign in", "is refused", "finds nothing", "may"
+OWNERS_CHANGE = "staff; owners change"
+
+
+def expected(who: str, person: str, of_a_record: bool) -> set[str]:
+    """What may come of it."""
+    if who in {"anyone", "link"}:
+        return {MAY}
+    if person == "stranger":
+        return {SIGN_IN}
+    if who == "signed in":
+        return {MAY}
+    if person == "without a shop" or (who == "owner" and not person.endswith("owner")):
+        return {REFUSED}
+    if person.startswith("another") and of_a_record:
+        return {NOTHING}
+    return {MAY}
+
+
+def outcome(answer: HttpResponse) -> str:
+    """Whether somebody was let in; a page that takes no such request lets nobody do anything."""
+    if answer.status_code == 302 and "/sign-in/" in answer["Location"]:
+        return SIGN_IN
+    if answer.status_code == 403:
+        return REFUSED
+    if answer.status_code == 404:
+        return NOTHING
+    assert answer.status_code < 500, answer.status_code
+    return MAY
+
+
+@pytest.fixture
+def people(
+    shop: Shop,
+    other_shop: Shop,
+    staff: User,
+    owner: User,
+    other_staff: User,
+    outsider: User,
+    sign_in: Callable[[User], Client],
+) -> dict[str, Client]:
+    another = member("oona", other_shop, Membership.Role.OWNER)
+    return {
+        "stranger": Client(),
+        "without a shop": sign_in(outsider),
+        "staff": sign_in(staff),
+        "owner": sign_in(owner),
+        "another shop's staff": sign_in(other_staff),
+        "another shop's owner": sign_in(another),
+    }
+
+
+def test_the_table_has_every_address_and_no_other() -> None:
+    assert set(WHO) == {address for address, _, _ in ADDRESSES}
+    assert set(WHO.values()) <= {"anyone", "link", "signed in", "staff", "owner", OWNERS_CHANGE}
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_everybody_may_what_the_table_says(
+    method: str, people: dict[str, Client], shop: Shop, staff: User
+) -> None:
+    furnished = furnish(shop, staff)
+    wrong = []
+    for address, pattern, route in ADDRESSES:
+        if pattern.name == "sign-out" and method == "post":
+            # It would end the session for the requests to come; test_access.py has it.
+            continue
+        who = WHO[address]
+        for person, client in people.items():
+            answer = asked(client, method, furnished, pattern, route)
+            asks = who
+            if who == OWNERS_CHANGE:
+                asks = "owner" if method == "post" else "staff"
+            found, wanted = outcome(answer), expected(asks, person, _of_a_record(pattern))
+            # Refused before it is looked up, or not taken at all: nothing was let through.
+            if answer.status_code == 405 and wanted & {NOTHING, MAY}:
+                continue
+            # A record in a state that this address isn't for.
+            if found == NOTHING and wanted == {MAY} and _of_a_record(pattern):
+                continue
+            if found not in wanted:
+                wrong.append(f"{method} {address}: {person} {found}, not {' or '.join(wanted)}")
+    assert wrong == []
+
+
+def asked(
+    client: Client, method: str, furnished: Furnished, pattern: URLPattern, route: str
+) -> HttpResponse:
+    """One request, of which nothing stays."""
+    with transaction.atomic():
+        answer: HttpResponse = getattr(client, method)(furnished.address(pattern, route))
+        transaction.set_rollback(True)
+    return answer
+
+
+def _of_a_record(pattern: URLPattern) -> bool:
+    return bool(pattern.pattern.converters)
