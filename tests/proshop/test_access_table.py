@@ -32,10 +32,13 @@ def expected(who: str, person: str, of_a_record: bool) -> set[str]:
         return {SIGN_IN}
     if who == "signed in":
         return {MAY}
-    if person == "without a shop" or (who == "owner" and not person.endswith("owner")):
+    if person == "without a shop":
         return {REFUSED}
     if person.startswith("another") and of_a_record:
-        return {NOTHING}
+        # Whichever is looked at first, the record or the role.
+        return {NOTHING, REFUSED} if who == "owner" else {NOTHING}
+    if who == "owner" and not person.endswith("owner"):
+        return {REFUSED}
     return {MAY}
 
 
