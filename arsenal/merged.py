@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from arsenal.lanes.models import BowlerCondition
+from arsenal.office.models import TaskFound
 from arsenal.phone.models import PhoneLink
+from bowlers.models import Bowler
 
 LINK = (
     *("nonce", "token_digest", "shown_name", "shares_next_ball", "takes_reports", "good_until"),
@@ -28,3 +30,11 @@ def settle_phone_links(kept: PhoneLink, other: PhoneLink) -> bool:
     # No two rows may answer to one address, not even until the other is removed.
     PhoneLink.objects.filter(pk=other.pk).update(token_digest=f"gone {other.pk}")
     return True
+
+
+def count_once(bowler: Bowler) -> None:
+    """Of what two rankings found of one customer the newer is counted among the gaps."""
+    counted = TaskFound.objects.filter(bowler=bowler, latest=True)
+    newest = counted.order_by("-found_on", "-ranking").first()
+    if newest is not None:
+        counted.exclude(ranking=newest.ranking_id).update(latest=False)

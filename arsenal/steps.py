@@ -12,7 +12,7 @@ from arsenal.advice.models import Ranking
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
-from arsenal.merged import settle_met, settle_phone_links
+from arsenal.merged import count_once, settle_met, settle_phone_links
 from arsenal.office.services import note
 from arsenal.phone.models import PhoneLink
 from bowlers import finding, growth, hub
@@ -139,6 +139,7 @@ def register_steps() -> None:
     growth.register("weights", weights_note)
     merging.register("arsenal.BowlerCondition", settle_met)
     merging.register("arsenal.PhoneLink", settle_phone_links)
+    merging.register_afterwards("gaps counted", count_once)
     register(ModelFile())
     register(ShelfFile())
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))

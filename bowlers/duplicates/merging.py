@@ -30,7 +30,9 @@ FIELDS = (
 LONGEST_REASON = 100
 
 Settle = Callable[[Any, Any], bool]
+Afterwards = Callable[[Bowler], None]
 _settlers: dict[str, Settle] = {}
+_afterwards: dict[str, Afterwards] = {}
 
 
 def register(label: str, settle: Settle) -> None:
@@ -40,6 +42,11 @@ def register(label: str, settle: Settle) -> None:
     whether it has to be stored. Without one the other's is written down and left.
     """
     _settlers[label] = settle
+
+
+def register_afterwards(name: str, act: Afterwards) -> None:
+    """Put in order what was counted of a customer, once everything of both is theirs."""
+    _afterwards[name] = act
 
 
 def said(bowler: Bowler) -> dict[str, str]:
@@ -110,6 +117,8 @@ def merge(
     reason = f"Merged with {gone.name}, customer {gone.pk}"[:LONGEST_REASON]
     for model, name in relations():
         _move(model, name, kept, gone, record, reason)
+    for act in _afterwards.values():
+        act(kept)
     for name, value in values.items():
         setattr(kept, name, value)
     _explained(kept, reason)

@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.utils import timezone
 
-from arsenal.models import BowlerCondition, Condition
+from arsenal.models import BowlerCondition, Condition, Ranking, TaskFound
 from arsenal.phone.models import PhoneLink
 from bowlers.duplicates import merging
 from bowlers.models import Bowler, CustomerMerge
@@ -80,3 +80,34 @@ def test_a_phone_page_moves_to_who_has_none(twins: tuple[Bowler, Bowler]) -> Non
     token = link(gone, 30).token
     merge(kept, gone)
     assert PhoneLink.objects.get(bowler=kept).token == token
+
+
+def test_gaps_of_one_customer_are_counted_once(twins: tuple[Bowler, Bowler], shop: Shop) -> None:
+    today = timezone.localdate()
+    for bowler, days_ago in zip(twins, (30, 2), strict=True):
+        ranking = Ranking.objects.create(
+            shop=shop,
+            bowler=bowler,
+            status="done",
+            seed=1,
+            model_version="invented",
+            inputs={},
+            inputs_key=str(bowler.pk) * 8,
+            asked_at=timezone.now(),
+        )
+        TaskFound.objects.create(
+            ranking=ranking,
+            shop=shop,
+            bowler=bowler,
+            task="House shape",
+            weight=1.0,
+            gap=True,
+            latest=True,
+            found_on=today - datetime.timedelta(days=days_ago),
+            hand="right",
+            kind="matched",
+            weight_lb=15,
+        )
+    merge(*twins)
+    found = TaskFound.objects.filter(bowler=twins[0]).order_by("found_on")
+    assert [row.latest for row in found] == [False, True]
