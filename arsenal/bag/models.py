@@ -44,10 +44,9 @@ class OwnedBall(LabelledBall, ShopRecord):
     """A customer's ball: the label it had undrilled, its layout, holes and surface.
 
     ``cg_off_line_in`` is measured at right angles to the line from the pin to the PSA, to the right
-    of somebody who looks along it at the ball. ``plan`` is what was planned where it was drilled
-    here: its layout, PAP and holes, and in words what was done otherwise.
-    ``layout_numbers`` keeps the numbers of the notation that was typed, under the field names of
-    the layout command of ``physics``; the other notations are computed from them when shown.
+    of somebody who looks along it at the ball. ``layout_numbers`` keeps the numbers of the notation
+    that was typed, under the field names of the layout command of ``physics``; the other notations
+    are computed from them when shown.
     """
 
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="bag")
@@ -91,7 +90,6 @@ class OwnedBall(LabelledBall, ShopRecord):
         validators=[MinValueValidator(PIN_TO_PSA_IN[0]), MaxValueValidator(PIN_TO_PSA_IN[1])],
     )
     bought_elsewhere = models.BooleanField("bought elsewhere", default=False)
-    plan = models.JSONField("as planned", null=True, blank=True)
     retired = models.BooleanField(default=False)
     sold_on = models.DateField("sold on", null=True, blank=True)
 

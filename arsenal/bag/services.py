@@ -10,6 +10,7 @@ from typing import Any
 
 from django.core.cache import cache
 from django.db import transaction
+from django.utils import timezone
 
 from arsenal import engine
 from arsenal.bag.forms import BaseHoleFormSet, OwnedBallForm
@@ -164,8 +165,12 @@ def save_owned_ball(
 
 
 @transaction.atomic
-def set_retired(*, ball: OwnedBall, expected_version: int, retired: bool) -> OwnedBall:
-    """Retire a ball or bring it back; raises StaleRecord when it changed meanwhile."""
+def set_retired(
+    *, ball: OwnedBall, expected_version: int, retired: bool, sold: bool = False
+) -> OwnedBall:
+    """Retire a ball, as sold where it is, or bring it back; raises StaleRecord when it changed
+    meanwhile."""
     ball.retired = retired
+    ball.sold_on = timezone.localdate() if retired and sold else None
     ball.save_checked(expected_version)
     return ball

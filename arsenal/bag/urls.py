@@ -12,5 +12,7 @@ urlpatterns = [
     path("bag/<int:pk>/edit/", views.owned_ball_edit, name="owned-ball-edit"),
     path("bag/<int:pk>/grip/", views.grip_from_ball, name="grip-from-ball"),
     path("bag/<int:pk>/fading/", views.owned_ball_fading, name="owned-ball-fading"),
+    path("bag/<int:pk>/care/", views.owned_ball_care, name="owned-ball-care"),
+    path("bag/<int:pk>/then/", views.owned_ball_then, name="owned-ball-then"),
     path("bag/<int:pk>/retire/", views.owned_ball_retire, name="owned-ball-retire"),
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -9,11 +10,16 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_safe
 
+from arsenal.bag.caring import CareForm, log_care
+from arsenal.bag.chain import differences, earlier_of, plan_of
 from arsenal.bag.forms import BaseHoleFormSet, HoleFormSet, OwnedBallForm
 from arsenal.bag.layout_fields import field_name
 from arsenal.bag.models import Hole, OwnedBall
+from arsenal.bag.questions import asked_about
 from arsenal.bag.services import (
     Start,
     as_drilled,
@@ -23,6 +29,7 @@ from arsenal.bag.services import (
     set_retired,
     start_for,
 )
+from arsenal.bag.then import as_it_was
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import PAGE, pick
 from arsenal.changes import changes_with_rows
@@ -35,6 +42,9 @@ from bowlers.views.grips import new_grip
 from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
 from proshop.models import StaleRecord
+
+# Newest entries of the care log on a ball's page.
+CARE_SHOWN = 20
 
 
 @staff_required
@@ -68,14 +78,73 @@ def all_balls(request: ShopRequest) -> HttpResponse:
 def owned_ball(request: ShopRequest, pk: int) -> HttpResponse:
     """One ball: label, layout in every notation, holes, drilled numbers, warnings."""
     ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
-    context = {
+    return render(request, "arsenal/bag/ball.html", _ball_page(ball, CareForm(ball=ball)))
+
+
+def _ball_page(ball: OwnedBall, care: CareForm) -> dict[str, Any]:
+    plan = plan_of(ball)
+    return _shown(ball) | {
+        "care_form": care,
+        "care": ball.care.select_related("by")[:CARE_SHOWN],
+        "plan": plan,
+        "differs": differences(plan, ball) if plan else [],
+        "changes": changes_with_rows(ball, Hole, link="ball_id", name="kind"),
+    }
+
+
+def _shown(ball: OwnedBall) -> dict[str, Any]:
+    """What a ball's page says of it, as it is or as it was."""
+    return {
         "ball": ball,
         "bowler": ball.bowler,
         "drilled": as_drilled([ball])[0],
         "plate": as_it_is(ball),
-        "changes": changes_with_rows(ball, Hole, link="ball_id", name="kind"),
+        "earlier": earlier_of(ball),
+        "asked": asked_about(ball),
     }
-    return render(request, "arsenal/bag/ball.html", context)
+
+
+@staff_required
+@once
+def owned_ball_care(request: ShopRequest, pk: int) -> HttpResponse:
+    """Write down a care or games played; the ball's page comes back where something is wrong."""
+    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
+    if request.method != "POST":
+        return redirect(ball)
+    form = CareForm(request.POST, ball=ball)
+    if form.is_valid():
+        try:
+            entry = log_care(form=form, user=request.user)
+        except StaleRecord:
+            messages.error(request, f"{ball} was changed meanwhile: look at it, then log it.")
+            return redirect(ball)
+        messages.success(request, f"{ball}: {entry.get_work_display().lower()}, written down.")
+        return redirect(f"{ball.get_absolute_url()}#care")
+    return render(request, "arsenal/bag/ball.html", _ball_page(ball, form))
+
+
+@staff_required
+@require_safe
+def owned_ball_then(request: ShopRequest, pk: int) -> HttpResponse:
+    """A ball as it was after the change saved at ``at``."""
+    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
+    at = _moment(request.GET.get("at", ""))
+    then = as_it_was(ball, at) if at else None
+    if then is None:
+        messages.error(request, "Nothing is on record of that moment: choose one of its changes.")
+        return redirect(ball)
+    changes = changes_with_rows(ball, Hole, link="ball_id", name="kind")
+    context = _shown(then) | {"now": ball, "at": at, "changes": changes}
+    return render(request, "arsenal/bag/then.html", context)
+
+
+def _moment(text: str) -> datetime.datetime | None:
+    # A plus that wasn't escaped comes in as a space.
+    try:
+        at = parse_datetime(text.replace(" ", "+"))
+    except ValueError:
+        return None
+    return timezone.make_aware(at) if at is not None and timezone.is_naive(at) else at
 
 
 @staff_required
@@ -139,19 +208,20 @@ def owned_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
 @staff_required
 @once
 def owned_ball_retire(request: ShopRequest, pk: int) -> HttpResponse:
-    """Take a ball out of use, or bring it back when ``retired`` is 0."""
+    """Take a ball out of use, sold or not, or bring it back when ``retired`` is 0."""
     balls = OwnedBall.objects.for_shop(request.shop).select_related("spec__model")
     ball = get_object_or_404(balls, pk=pk)
     if request.method != "POST":
         return redirect(ball)
-    retired = request.POST.get("retired") != "0"
+    retired, sold = request.POST.get("retired") != "0", request.POST.get("retired") == "sold"
     version = whole_number(request.POST.get("record_version")) or 0
     try:
-        set_retired(ball=ball, expected_version=version, retired=retired)
+        set_retired(ball=ball, expected_version=version, retired=retired, sold=sold)
     except StaleRecord:
         messages.error(request, f"{ball} was changed meanwhile. Look at it again, then decide.")
     else:
-        messages.success(request, f"{ball} is {'retired' if retired else 'back in the bag'}.")
+        state = "sold" if sold else "retired" if retired else "back in the bag"
+        messages.success(request, f"{ball} is {state}.")
     return redirect("owned-ball", pk=ball.pk)
 
 

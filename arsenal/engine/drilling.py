@@ -16,6 +16,7 @@ from physics.grip import BALL_G_CM3, SLEEVE_G_CM3
 from physics.units import KG_TO_LB, M_TO_IN
 
 if TYPE_CHECKING:
+    from arsenal.bag.models import EarlierDrilling, OwnedBall
     from arsenal.press.models import DrillPlan, PlannedHole
     from arsenal.rules.models import HardnessReading
     from bowlers.models import Bowler
@@ -140,6 +141,17 @@ def plug_overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
                 }
             )
     return sorted(found, key=lambda row: row["inches"])
+
+
+def plugs_now(ball: OwnedBall, drilling: EarlierDrilling) -> list[dict[str, float]]:
+    """Over and up of each hole of an earlier drilling in today's grip frame, in its order."""
+    record = inputs.owned_ball(ball)
+    radius_in = record["label"]["radius_in"]
+    placed = read_layout(record["layout"], ball.pap_over_in, ball.pap_up_in, radius_in)
+    plug = inputs.plug(drilling)
+    return [
+        {"over_in": hole.over_in, "up_in": hole.up_in} for hole in bodies.plugged([plug], placed)
+    ]
 
 
 def net_density(hole_in: float, inside_in: float | None) -> float:

@@ -16,7 +16,7 @@ from physics import wear
 from physics.lane import LANE_SURFACES
 
 if TYPE_CHECKING:
-    from arsenal.bag.models import OwnedBall
+    from arsenal.bag.models import EarlierDrilling, OwnedBall
     from arsenal.lanes.models import Condition
     from arsenal.press.models import DrillPlan, PlannedHole
     from bowlers.models import Bowler, Fitting
@@ -143,29 +143,33 @@ def _off_line(ball: OwnedBall) -> dict[str, float]:
 def _what_was_before(ball: OwnedBall) -> dict[str, Any]:
     """Earlier drillings and what stands open inside inserts and slugs; nothing without any."""
     insides = {h.kind: h.inside_in for h in ball.holes.all() if h.inside_in is not None}
-    plugs = [
-        {
-            "layout": dict(drilling.layout_numbers),
-            "pap_in": [drilling.pap_over_in, drilling.pap_up_in],
-            "plug_g_cm3": drilling.plug_g_cm3,
-            "holes": [dict(hole_numbers(hole)) for hole in drilling.holes.all()],
-        }
-        for drilling in ball.earlier.all()
-    ]
+    plugs = [plug(drilling) for drilling in ball.earlier.all()]
     return ({"insides": insides} if insides else {}) | ({"plugs": plugs} if plugs else {})
 
 
+def plug(drilling: EarlierDrilling) -> dict[str, Any]:
+    """An earlier drilling as numbers, in the grip frame of its own layout."""
+    return {
+        "layout": dict(drilling.layout_numbers),
+        "pap_in": [drilling.pap_over_in, drilling.pap_up_in],
+        "plug_g_cm3": drilling.plug_g_cm3,
+        "holes": [dict(hole_numbers(hole)) for hole in drilling.holes.all()],
+    }
+
+
 def planned_ball(plan: DrillPlan) -> dict[str, Any]:
-    """A ball as it is to be drilled, as numbers; freshly finished."""
+    """A ball as it is to be drilled, as numbers; freshly finished. Plugs of its chain are in it."""
+    plugs = [plug(drilling) for drilling in plan.ball.earlier.all()] if plan.ball else []
     return {
         "cover": plan.spec.model.cover,
         "finish": plan.finish,
         "games": 0,
-        "label": _label(plan.spec, plan),
+        "label": _label(plan.spec, plan) | (_off_line(plan.ball) if plan.ball else {}),
         "layout": dict(plan.layout_numbers),
         "pap_over_in": plan.pap_over_in,
         "pap_up_in": plan.pap_up_in,
         "holes": [planned_hole(hole) for hole in plan.holes.all()],
+        **({"plugs": plugs} if plugs else {}),
     }
 
 

@@ -35,6 +35,7 @@ class Laid:
     placed: Layout
     holes: list[body.Hole]
     names: list[str]
+    insides: list[float | None]
     cg: Array
     flare: plate.Flare | None
     clear: list[plate.Clearance]
@@ -55,11 +56,12 @@ def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, fl
         ball["label"], numbers, ball["holes"], pap_in, plugs=ball.get("plugs", ())
     )
     names = bodies.hole_names(ball["holes"])
+    insides = [ball.get("insides", {}).get(hole["kind"]) for hole in ball["holes"]]
     radius_in = placed.radius_in
     cavity.refuse_impossible(holes, names, radius_in)
     cg = body.undrilled_cg(body.Label(**ball["label"]), placed)
     if not question["delivery"]:
-        return Laid(drilled, placed, holes, names, cg, None, [])
+        return Laid(drilled, placed, holes, names, insides, cg, None, [])
     who = _who(question)
     option = worth.Option(drilled, _closure(ball))
     flare_m = bodies.flare_m(option, who)
@@ -69,7 +71,14 @@ def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, fl
         seen_m = bodies.seen_flare_m(option, who, condition, question["customer"]["hand"])
     flared = plate.flare(drilled, who.tilt_deg, flare_m, seen_m)
     return Laid(
-        drilled, placed, holes, names, cg, flared, plate.clearances(flared, holes, radius_in)
+        drilled,
+        placed,
+        holes,
+        names,
+        insides,
+        cg,
+        flared,
+        plate.clearances(flared, holes, radius_in),
     )
 
 
@@ -114,11 +123,13 @@ def _places(now: Laid) -> list[dict[str, Any]]:
         ("PAP", now.placed.pap, ""),
         ("Grip centre", plate.GRIP_CENTRE, ""),
     ]
-    for name, hole, clear in _with_clearance(now):
+    for (name, hole, clear), inside in zip(_with_clearance(now), now.insides, strict=True):
         size = f"{hole.diameter_in:.3f} in across"
         if hole.longer_in:
             size = f"oval, {hole.longer_in:.3f} × {hole.diameter_in:.3f} in"
         said = f"{size}, {hole.depth_in:.2f} in deep"
+        if inside is not None:
+            said += f", open {inside:.3f} in inside"
         if clear is not None:
             said += (
                 f"; the track clears its edge by {clear.inches:.2f} in"
@@ -214,12 +225,15 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
             {
                 "name": name,
                 "rim": _thin(view.to_map(plate.rim(hole, radius_in)), FINE_IN),
+                "insides": []
+                if inside is None
+                else [_thin(view.to_map(plate.rim(hole, radius_in, inside)), FINE_IN)],
                 "middle": _place(view, _middle(hole, now)),
                 "edge": _place(view, clear.edge) if clear else None,
                 "track": _place(view, clear.track) if clear else None,
                 "clearance_in": clear.inches if clear else None,
             }
-            for name, hole, clear in _with_clearance(now)
+            for (name, hole, clear), inside in zip(_with_clearance(now), now.insides, strict=True)
         ],
         "tracks": [],
         "bands": [],

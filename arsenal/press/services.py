@@ -11,13 +11,14 @@ from django.db import transaction
 from django.utils import timezone
 
 from arsenal import engine
+from arsenal.bag.chain import LAYOUT, is_same_hole, put_by
 from arsenal.bag.models import Hole, OwnedBall
 from arsenal.bag.services import start_for
 from arsenal.catalogue.services import set_sold
 from arsenal.press import gate
 from arsenal.press.advised import is_followed, plan_words
 from arsenal.press.forms import BasePlannedHoles, DrilledForm, PlanForm
-from arsenal.press.models import DrillPlan, PlannedHole
+from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.refusals import refusal_words
 from arsenal.tickets import services as tickets
 from bowlers.engine_grip import grip_in_use
@@ -187,14 +188,23 @@ def record_drilled(
     """
     finish = form.cleaned_data["finish"]
     ball = plan.ball if plan.again and plan.ball else OwnedBall(shop=plan.shop, bowler=plan.bowler)
+    if plan.again and plan.ball:
+        stays = _holes_left_alone(plan, ball, holes)
+        gate_answers = RedrillGate.objects.filter(plan=plan).first()
+        poured = gate_answers.plugged_at if gate_answers else None
+        put_by(
+            ball=ball,
+            stays=stays,
+            plugged_on=timezone.localtime(poured).date() if poured else timezone.localdate(),
+        )
     for name in COPIED:
         setattr(ball, name, getattr(plan, name))
     ball.spec, ball.finish, ball.games_since_finish = plan.spec, finish, 0
     ball.retired = False
     if plan.again and plan.ball:
         ball.save_checked(ball.version)
-        for hole in ball.holes.all():
-            hole.delete()
+        # Holes left alone get a row anew below, with what is in them now.
+        Hole.objects.filter(ball=ball).delete()
     else:
         ball.save()
     known = {field.name for field in Hole._meta.concrete_fields} - {"id", "ball"}
@@ -211,6 +221,17 @@ def record_drilled(
     form.save()
     tickets.plan_drilled(plan)
     return ball
+
+
+def _holes_left_alone(plan: DrillPlan, ball: OwnedBall, holes: BasePlannedHoles) -> set[int]:
+    """Keys of the holes that weren't plugged: those the press left as they were.
+
+    Under another layout or PAP every hole was: the same numbers name other places on the ball.
+    """
+    if any(getattr(plan, name) != getattr(ball, name) for name in LAYOUT):
+        return set()
+    rows = [row.cleaned_data for row in holes.kept_forms]
+    return {hole.pk for hole in ball.holes.all() if any(is_same_hole(hole, row) for row in rows)}
 
 
 @dataclass(frozen=True)

@@ -10,13 +10,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.bag.models import Hole, OwnedBall
+from arsenal.bag.caring import write_down
+from arsenal.bag.models import CareEntry, Hole, OwnedBall
 from arsenal.press.models import DrillPlan, PlannedHole
 from arsenal.tickets.models import FollowUp, Job, Step, Ticket
 
 # Thumb holes nearer in size than this are one to the hand, inches: a strip of tape.
 SAME_THUMB_IN = 1 / 64
-COUNTERS = ("games_since_finish", "games_since_oil_drawn", "games_since_cleaned")
 
 
 def usual_price(job: str) -> Decimal:
@@ -133,18 +133,19 @@ def _refuse(ticket: Ticket, to: str) -> None:
 def _note_care(ticket: Ticket) -> None:
     """What the job did to cover and finish, onto the ball's own record."""
     ball = ticket.ball
-    work = {Job.CLEAN: "clean", Job.EXTRACT: "extract", Job.RESURFACE: "restore"}.get(
-        Job(ticket.job)
-    )
+    work = {
+        Job.CLEAN: CareEntry.Work.CLEAN,
+        Job.EXTRACT: CareEntry.Work.EXTRACT,
+        Job.RESURFACE: CareEntry.Work.SURFACE,
+    }.get(Job(ticket.job))
     if ball is None or work is None:
         return
     stored: OwnedBall = OwnedBall.objects.get(pk=ball.pk)
-    games = engine.games_after(work, *(getattr(stored, name) for name in COUNTERS))
-    for name, value in zip(COUNTERS, games, strict=True):
-        setattr(stored, name, value)
-    if ticket.job == Job.RESURFACE and ticket.finish:
-        stored.finish = ticket.finish
-    stored.save_checked(stored.version)
+    finish = ticket.finish if ticket.job == Job.RESURFACE else ""
+    entry = CareEntry(
+        ball=stored, work=work, on=timezone.localdate(), finish=finish, note=ticket.number
+    )
+    write_down(entry, expected_version=stored.version)
 
 
 @transaction.atomic

@@ -159,7 +159,14 @@ def test_a_few_rankings_wait_in_line() -> None:
 
 # Addresses that only take a form.
 TAKE_FORMS = {
-    *("sign-out", "fitting-finish", "fitting-reopen", "owned-ball-retire", "stock-ball-sell"),
+    *(
+        "sign-out",
+        "fitting-finish",
+        "fitting-reopen",
+        "owned-ball-retire",
+        "owned-ball-care",
+        "stock-ball-sell",
+    ),
     *("delivery-save", "delivery-keep", "delivery-again", "delivery-drop", "delivery-restore"),
     *(
         "delivery-confirm",

@@ -14,7 +14,7 @@ from tests.furnished import furnish, patterns
 NO_PAGES = {
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     "rerank-standing",
-    *("owned-ball-retire", "stock-ball-sell", "customer-condition-edit"),
+    *("owned-ball-retire", "owned-ball-care", "stock-ball-sell", "customer-condition-edit"),
     *("condition-states", "condition-file", "condition-preview"),
     "customer-tell-apart",
     *("delivery-save", "delivery-keep", "delivery-again"),
