@@ -94,6 +94,8 @@ def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
             return render(request, "arsenal/advice/_progress.html", _progress_context(stored))
         return HttpResponseRedirect(request.get_full_path())
     found = services.answer_to(bowler=bowler, question=question)
+    if found is None:
+        found = services.answer_at_once(bowler=bowler, question=question, user=request.user)
     if found is None or not found.is_done:
         return _under_way(request, bowler, found, page=page)
     parts = _gaps_context if page == "gaps" else _next_ball_context

@@ -43,6 +43,7 @@ from arsenal.engine.rulings import (
 )
 from arsenal.engine.side_by_side import MEASURES as SIDE_MEASURES
 from arsenal.engine.side_by_side import Look, night_plan, side_by_side
+from arsenal.engine.solved import TooMuch
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
 from physics import MODEL_VERSION, lane, rules
@@ -64,6 +65,7 @@ __all__ = [
     "Asked",
     "Look",
     "Missing",
+    "TooMuch",
     "beside",
     "condition_numbers",
     "condition_oil",

@@ -44,7 +44,7 @@ class Setting:
     solved: Solved = field(default_factory=Solved)
 
 
-def setting_of(inputs: Mapping[str, Any], store: Store | None = None) -> Setting:
+def setting_of(inputs: Mapping[str, Any], solved: Solved | None = None) -> Setting:
     customer = inputs["customer"]
     total = sum(c["times_a_season"] for c in inputs["conditions"])
     tasks = [
@@ -65,7 +65,7 @@ def setting_of(inputs: Mapping[str, Any], store: Store | None = None) -> Setting
         tasks=tasks,
         factors=[c["lane_factor"] for c in inputs["conditions"]],
         weights=np.array([task.weight for task in tasks]),
-        solved=Solved(store),
+        solved=solved or Solved(),
     )
 
 
@@ -103,12 +103,21 @@ class Found:
 
 
 def run_ranking(
-    inputs: Mapping[str, Any], seed: int, progress: Progress, store: Store | None = None
+    inputs: Mapping[str, Any],
+    seed: int,
+    progress: Progress,
+    store: Store | None = None,
+    at_most_s: float | None = None,
 ) -> dict[str, Any]:
     """Gaps and next ball of stored inputs. The same inputs and seed give the same result, with
-    whatever the ``store`` knows of it already."""
+    whatever the ``store`` knows of it already.
+
+    Raises :class:`TooMuch` where it would take longer than ``at_most_s`` for what isn't known.
+    """
     began = time.perf_counter()
-    setting = setting_of(inputs, store)
+    setting = setting_of(inputs, Solved(store, at_most_s))
+    known = (setting.who, setting.tasks, setting.factors)
+    setting.solved.begin(*known)
     progress(1, "Drilling every option on paper")
     menu = options.menu_of(inputs, setting.who)
     screened = _screen(
@@ -137,6 +146,7 @@ def run_ranking(
     groups, drawn = _merged(menu, confirmed, groups, drawn, setting.weights)
     progress(97, "Putting it into words")
     dry = _without_ring_oil(menu, confirmed, setting, seed)
+    setting.solved.end(*known)
     return results.result_of(
         results.Answer(
             inputs=inputs,

@@ -11,6 +11,7 @@ ones that were computed, so an answer is the same to the last digit with them an
 from __future__ import annotations
 
 import hashlib
+import math
 import struct
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -33,6 +34,15 @@ Compute = Callable[[list[int], list[int]], Array]
 DIGEST = 16
 # A piece holds at most so many cells; beyond, those this ranking didn't ask for are dropped.
 MOST_CELLS = 20_000
+
+
+# Processor seconds a cell takes to compute, by stage (measured roughly; a wrong one makes somebody
+# wait a little, or sends a short ranking to a worker).
+TAKES_S = {"seek": 0.005, "mean shots": 0.0002, "confirm": 0.03, "first": 0.002, "draws": 0.1}
+
+
+class TooMuch(Exception):
+    """More would have to be computed than the caller has time for."""
 
 
 class Store(Protocol):
@@ -105,9 +115,24 @@ class Counts:
 class Solved:
     """The stages of a ranking, from the store where they are kept."""
 
-    def __init__(self, store: Store | None = None) -> None:
+    def __init__(self, store: Store | None = None, at_most_s: float | None = None) -> None:
         self.store: Store = store or Nowhere()
         self.counts = Counts()
+        self.left_s = math.inf if at_most_s is None else at_most_s
+
+    def begin(self, who: Bowler, tasks: Sequence[Task], factors: Sequence[float]) -> None:
+        """Refuse early: without time for it, only where every condition was ranked before."""
+        keys = self._marks(who, tasks, factors)
+        if self.left_s < math.inf and len(self.store.fetch(keys)) < len(set(keys)):
+            raise TooMuch
+
+    def end(self, who: Bowler, tasks: Sequence[Task], factors: Sequence[float]) -> None:
+        """Everything about these conditions is kept now."""
+        self.store.keep(dict.fromkeys(self._marks(who, tasks, factors), b"ranked"))
+
+    def _marks(self, who: Bowler, tasks: Sequence[Task], factors: Sequence[float]) -> list[str]:
+        lanes = [of_lane(task, factor) for task, factor in zip(tasks, factors, strict=True)]
+        return [_key("ranked", of_bowler(who), lane) for lane in lanes]
 
     def share_known(self) -> float:
         """Share of the cells asked for so far that was known before."""
@@ -295,6 +320,10 @@ class Solved:
             [i for i, name in enumerate(here) if name not in piece.places]
             for here, piece in zip(names, pieces, strict=True)
         ]
+        computed = sum(len(rows) for rows in missing)
+        self.left_s -= computed * TAKES_S[stage] / worth.cores()
+        if self.left_s < 0:
+            raise TooMuch
         for rows, columns in _rectangles(missing):
             found = compute(rows, columns)
             for place, j in enumerate(columns):
@@ -307,7 +336,6 @@ class Solved:
             out[:, j] = piece.rows(names[j])
         counts = self.counts
         counts.asked[stage] = counts.asked.get(stage, 0) + len(options) * len(keys)
-        computed = sum(len(rows) for rows in missing)
         counts.computed[stage] = counts.computed.get(stage, 0) + computed
         return out
 

@@ -24,6 +24,7 @@ class Engine:
     missing: list[dict[str, str]] = field(default_factory=list)
     failure: BaseException | None = None
     runs: int = 0
+    known: bool = False
     during: Callable[[], None] | None = None
 
     def inputs_for(self, bowler: Bowler) -> dict[str, Any]:
@@ -32,8 +33,15 @@ class Engine:
         return {**self.inputs, "customer_id": bowler.pk}
 
     def run_ranking(
-        self, inputs: dict[str, Any], seed: int, progress: Callable[[int, str], None], store: Any
+        self,
+        inputs: dict[str, Any],
+        seed: int,
+        progress: Callable[[int, str], None],
+        store: Any,
+        at_most_s: float | None = None,
     ) -> dict[str, Any]:
+        if at_most_s is not None and not self.known:
+            raise arsenal_engine.TooMuch
         self.runs += 1
         progress(40, "Screening 600 choices")
         if self.during:

@@ -35,7 +35,11 @@ def main(arguments: list[str]) -> None:
         return {"customer_id": bowler.pk}
 
     def run_ranking(
-        inputs: dict[str, Any], seed: int, progress: Callable[[int, str], None], store: Any
+        inputs: dict[str, Any],
+        seed: int,
+        progress: Callable[[int, str], None],
+        store: Any,
+        at_most_s: float | None = None,
     ) -> dict[str, Any]:
         note("begin", inputs["customer_id"])
         beats = int(TAKES_S / BEATS_S)

@@ -221,3 +221,36 @@ def test_a_page_of_an_answer_costs_few_queries(
     # Session, user, membership with shop, customer, ranking, grip, earlier answers.
     with django_assert_max_num_queries(7):
         staff_client.get(reverse(page, args=[wren.pk]))
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_is_nearly_known_is_answered_at_once_and_once(
+    page: str, wren: Bowler, engine: Engine, staff_client: Client
+) -> None:
+    engine.known = True
+    address = reverse(page, args=[wren.pk])
+    assert "Working it out" not in staff_client.get(address).content.decode()
+    staff_client.get(address)
+    ranking = Ranking.objects.get()
+    assert (ranking.status, ranking.attempts, ranking.job_id) == ("done", 1, "")
+    assert ranking.inputs == {"speed_mph": 17.5, "customer_id": wren.pk}
+    assert engine.runs == 1
+
+
+def test_what_is_not_known_waits_to_be_asked_for(
+    wren: Bowler, engine: Engine, staff_client: Client
+) -> None:
+    page = staff_client.get(reverse("gaps", args=[wren.pk])).content.decode()
+    assert "Nothing has been worked out yet" in page
+    assert not Ranking.objects.exists()
+    assert engine.runs == 0
+
+
+def test_a_failure_at_once_is_left_for_the_worker_to_tell(
+    wren: Bowler, engine: Engine, staff_client: Client
+) -> None:
+    engine.known, engine.failure = True, ValueError("no line reaches the pocket")
+    page = staff_client.get(reverse("gaps", args=[wren.pk]))
+    assert page.status_code == 200
+    assert "Nothing has been worked out yet" in page.content.decode()
+    assert not Ranking.objects.exists()

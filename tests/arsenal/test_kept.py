@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 from django.utils import timezone
 
-from arsenal.engine import run_ranking, solved
+from arsenal.engine import TooMuch, run_ranking, solved
 from arsenal.engine.solved import Solved
 from arsenal.kept import store
 from arsenal.kept.models import Piece
 from physics import bowler, worth
 from tests.arsenal import questions
+from tests.arsenal.drawer import Drawer
 from tests.physics import scenes
 
 SEARCH: dict[str, Any] = {"samples": 8, "starts": 1, "rounds": 1, "steps": 40, "seed": 3}
@@ -27,19 +28,6 @@ BALLS = [
 ]
 LANES = [scenes.task(scenes.HOUSE), scenes.task(scenes.FLAT)]
 FACTORS = [1.0, 1.05]
-
-
-@dataclass
-class Drawer:
-    """A store in memory."""
-
-    pieces: dict[str, bytes] = field(default_factory=dict)
-
-    def fetch(self, keys: Sequence[str]) -> dict[str, bytes]:
-        return {key: self.pieces[key] for key in keys if key in self.pieces}
-
-    def keep(self, pieces: Mapping[str, bytes]) -> None:
-        self.pieces |= pieces
 
 
 @pytest.fixture
@@ -147,6 +135,24 @@ def test_too_many_cells_drop_those_not_asked_for(
     assert computed(drawer) == 6
 
 
+def test_without_time_nothing_is_computed_that_was_never_ranked() -> None:
+    known = Solved(Drawer(), at_most_s=60.0)
+    with pytest.raises(TooMuch):
+        known.begin(scenes.man(), LANES, FACTORS)
+    known.end(scenes.man(), LANES, FACTORS)
+    known.begin(scenes.man(), LANES, FACTORS)
+    with pytest.raises(TooMuch):
+        known.begin(scenes.man(tilt_deg=13.0), LANES, FACTORS)
+
+
+def test_more_than_there_is_time_for_is_refused_before_it_is_begun(drawer: Drawer) -> None:
+    more = [*BALLS, scenes.option(closure=scenes.film(0.7))]
+    known = Solved(drawer, at_most_s=0.0)
+    known.seek(scenes.man(), BALLS, LANES, FACTORS, **SEARCH)
+    with pytest.raises(TooMuch):
+        known.seek(scenes.man(), more, LANES, FACTORS, **SEARCH)
+
+
 def without_timings(result: dict[str, Any]) -> str:
     rest = {key: value for key, value in result.items() if key != "timings"}
     return json.dumps(rest, sort_keys=True)
@@ -161,8 +167,12 @@ def test_a_whole_ranking_is_the_same_from_the_store_and_computed() -> None:
     again = run_ranking(asked, 1, lambda percent, note: None, drawer)
     assert again["timings"]["known_before"] == 1
     assert without_timings(again) == without_timings(first)
+    at_once = run_ranking(asked, 1, lambda percent, note: None, drawer, at_most_s=0.0)
+    assert without_timings(at_once) == without_timings(first)
     bag = [asked["bag"][0] | {"finish": "1000", "games": 3}, *asked["bag"][1:]]
     changed = questions.question(bag=bag)
+    with pytest.raises(TooMuch):
+        run_ranking(changed, 1, lambda percent, note: None, drawer, at_most_s=0.0)
     kept = run_ranking(changed, 1, lambda percent, note: None, drawer)
     fresh = run_ranking(changed, 1, lambda percent, note: None)
     assert 0.3 < kept["timings"]["known_before"] < 1

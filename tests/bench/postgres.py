@@ -1,0 +1,48 @@
+"""A PostgreSQL server of a benchmark's own, in a directory that is gone afterwards."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+
+def binaries() -> Path | None:
+    """Where the newest server's programs are; None without one."""
+    found = sorted(
+        Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda path: int(path.parts[-3])
+    )
+    return found[-1].parent if found else None
+
+
+@contextmanager
+def server(programs: Path) -> Iterator[str]:
+    """The address of an empty database."""
+    home = Path(tempfile.mkdtemp(prefix="bench-postgres-"))
+    # PostgreSQL refuses to run as root.
+    before = ["runuser", "-u", "postgres", "--"] if os.getuid() == 0 else []
+    if before:
+        shutil.chown(home, "postgres")
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port = trial.getsockname()[1]
+
+    def run(program: str, *arguments: str) -> None:
+        command = [*before, str(programs / program), "-D", str(home / "db"), *arguments]
+        subprocess.run(command, cwd=home, check=True, stdout=subprocess.DEVNULL)
+
+    options = f"-p {port} -k {home} -c listen_addresses=127.0.0.1"
+    try:
+        run("initdb", "-U", "hookwright", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8")
+        run("pg_ctl", "-w", "-l", str(home / "log"), "-o", options, "start")
+        try:
+            yield f"postgres://hookwright@127.0.0.1:{port}/postgres"
+        finally:
+            run("pg_ctl", "-m", "immediate", "stop")
+    finally:
+        shutil.rmtree(home, ignore_errors=True)
