@@ -16,9 +16,10 @@ from numba import njit
 from numpy.typing import NDArray
 
 from physics import pins, worth
-from physics.averaged import run, run_many
+from physics.averaged import run_into, run_many
 from physics.bowler import Bowler, normal_samples
 from physics.leaves import leave_chance
+from physics.line import aim, aside
 from physics.pins import chance
 from physics.shape import (
     ARROW_BOARD,
@@ -330,9 +331,17 @@ def _pictures(y, launches, means, spreads, grips, films, ball, p, closure, film,
     count = launches.shape[0]
     nodes = np.empty((grips.shape[0], films.shape[0], count, 9))
     slopes = np.zeros((grips.shape[0], films.shape[0], 3, 5, 3))
-    out = np.empty(RESULTS)
-    up, down = np.empty(9), np.empty(9)
     apart = (count - 1) // 6
+    throws, out = np.empty((count + 30, 6)), np.empty((count + 30, RESULTS))
+    for n in range(count):
+        aim(throws[n], y, launches[n], means)
+    for place in range(3):
+        for k in range(5):
+            for side in range(2):
+                throw = throws[count + 10 * place + 2 * k + side]
+                aim(throw, y, launches[(count - 1) // 2 + (place - 1) * apart], means)
+                aside(throw, spreads, k, 1.0 - 2.0 * side)
+    up, down = np.empty(9), np.empty(9)
     for i in range(grips.shape[0]):
         grip = math.exp(grips[i])
         for j in range(films.shape[0]):
@@ -340,37 +349,17 @@ def _pictures(y, launches, means, spreads, grips, films, ball, p, closure, film,
             here = (
                 closure[0] * grip, closure[1] * grip, scale, closure[3], closure[4], closure[5]
             )  # fmt: skip
+            run_into(throws, ball, p, here, film, steps, out)
             for n in range(count):
-                run(
-                    y, launches[n], means[0], means[1], means[2], means[3], ball, p, here, film,
-                    steps, out,
-                )  # fmt: skip
-                _row(out, nodes[i, j, n])
+                _row(out[n], nodes[i, j, n])
             for place in range(3):
-                at = launches[(count - 1) // 2 + (place - 1) * apart]
                 for k in range(5):
-                    _moved_throw(y, at, means, spreads, k, 1.0, ball, p, here, film, steps, out)
-                    _row(out, up)
-                    _moved_throw(y, at, means, spreads, k, -1.0, ball, p, here, film, steps, out)
-                    _row(out, down)
+                    _row(out[count + 10 * place + 2 * k], up)
+                    _row(out[count + 10 * place + 2 * k + 1], down)
                     if up[5] > 0.5 and down[5] > 0.5:
                         for c in range(3):
                             slopes[i, j, place, k, c] = 0.5 * (up[c] - down[c])
     return nodes, slopes
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _moved_throw(y, launch, means, spreads, k, z, ball, p, closure, film, steps, out):  # type: ignore[no-untyped-def]
-    """A delivery with its ``k``-th number moved by ``z`` standard deviations."""
-    run(
-        y + (spreads[4] * z if k == 4 else 0.0),
-        launch,
-        max(2.0, means[0] + (spreads[0] * z if k == 0 else 0.0)),
-        max(0.5, means[1] + (spreads[1] * z if k == 1 else 0.0)),
-        means[2] + (spreads[2] * z if k == 2 else 0.0),
-        max(0.0, means[3] + (spreads[3] * z if k == 3 else 0.0)),
-        ball, p, closure, film, steps, out,
-    )  # fmt: skip
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

@@ -14,7 +14,7 @@ import math
 import numpy as np
 from numba import njit
 
-from physics.averaged import run
+from physics.averaged import run_into, run_many
 from physics.pins import chance
 from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ENTRY_SPEED_M_S, ON_LANE, RESULTS
 from physics.units import BOARD_M, CENTRE_BOARD, M_S_TO_MPH
@@ -48,28 +48,22 @@ def entries(board, launch, means, spreads, samples, body, oil, steps):  # type: 
     ``body``: (ball, p); ``oil``: (closure, film) as :func:`physics.averaged.run` takes them. Rows
     of entry board, angle (deg), speed (mph), and 1 if the ball stayed on the lane.
     """
-    out = np.empty(RESULTS)
-    found = np.zeros((samples.shape[0], 4))
+    throws = np.empty((samples.shape[0], 6))
     for i in range(samples.shape[0]):
         z = samples[i]
-        run(
-            (board - CENTRE_BOARD) * BOARD_M + spreads[4] * z[4],
-            launch + spreads[5] * z[5],
-            max(2.0, means[0] + spreads[0] * z[0]),
-            max(0.5, means[1] + spreads[1] * z[1]),
-            means[2] + spreads[2] * z[2],
-            max(0.0, means[3] + spreads[3] * z[3]),
-            body[0],
-            body[1],
-            oil[0],
-            oil[1],
-            steps,
-            out,
-        )
-        found[i, 0] = out[ENTRY_BOARD]
-        found[i, 1] = out[ENTRY_ANGLE_DEG]
-        found[i, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
-        found[i, 3] = out[ON_LANE]
+        throws[i, 0] = (board - CENTRE_BOARD) * BOARD_M + spreads[4] * z[4]
+        throws[i, 1] = launch + spreads[5] * z[5]
+        throws[i, 2] = max(2.0, means[0] + spreads[0] * z[0])
+        throws[i, 3] = max(0.5, means[1] + spreads[1] * z[1])
+        throws[i, 4] = means[2] + spreads[2] * z[2]
+        throws[i, 5] = max(0.0, means[3] + spreads[3] * z[3])
+    rows = run_many(throws, body[0], body[1], oil[0], oil[1], steps)
+    found = np.empty((samples.shape[0], 4))
+    for i in range(samples.shape[0]):
+        found[i, 0] = rows[i, ENTRY_BOARD]
+        found[i, 1] = rows[i, ENTRY_ANGLE_DEG]
+        found[i, 2] = rows[i, ENTRY_SPEED_M_S] * M_S_TO_MPH
+        found[i, 3] = rows[i, ON_LANE]
     return found
 
 
@@ -94,20 +88,18 @@ def candidates(means, spreads, body, oil, pins, low_board, high_board):  # type:
     """Lines whose mean delivery meets the pocket: rows of (board, launch, rough value); count."""
     found = np.empty((MOST_CANDIDATES, 3))
     count = 0
-    out = np.empty(RESULTS)
+    throws, out = np.empty((SCAN_LAUNCHES, 6)), np.empty((SCAN_LAUNCHES, RESULTS))
     row = np.empty((SCAN_LAUNCHES, 3))
     board = low_board
     while board <= high_board + 1e-9:
         y = (board - CENTRE_BOARD) * BOARD_M
         for n in range(SCAN_LAUNCHES):
-            launch = LAUNCH_DEG[0] + n * SCAN_LAUNCH
-            run(
-                y, launch, means[0], means[1], means[2], means[3], body[0], body[1], oil[0], oil[1],
-                SCAN_STEPS, out,
-            )  # fmt: skip
-            row[n, 0] = out[ENTRY_BOARD] if out[ON_LANE] > 0.5 else math.nan
-            row[n, 1] = out[ENTRY_ANGLE_DEG]
-            row[n, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
+            aim(throws[n], y, LAUNCH_DEG[0] + n * SCAN_LAUNCH, means)
+        run_into(throws, body[0], body[1], oil[0], oil[1], SCAN_STEPS, out)
+        for n in range(SCAN_LAUNCHES):
+            row[n, 0] = out[n, ENTRY_BOARD] if out[n, ON_LANE] > 0.5 else math.nan
+            row[n, 1] = out[n, ENTRY_ANGLE_DEG]
+            row[n, 2] = out[n, ENTRY_SPEED_M_S] * M_S_TO_MPH
         for n in range(1, SCAN_LAUNCHES):
             before, after = row[n - 1, 0] - POCKET_BOARD, row[n, 0] - POCKET_BOARD
             # NaN compares false: a line with a neighbour off the lane is no crossing.
@@ -142,22 +134,20 @@ def _rough(row, at, launch_sd, pins):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _throw(board, launch, means, spreads, k, z, body, oil, steps, out):  # type: ignore[no-untyped-def]
-    """A delivery on a line with its ``k``-th number moved by ``z`` standard deviations."""
-    run(
-        (board - CENTRE_BOARD) * BOARD_M + (spreads[4] * z if k == 4 else 0.0),
-        launch,
-        max(2.0, means[0] + (spreads[0] * z if k == 0 else 0.0)),
-        max(0.5, means[1] + (spreads[1] * z if k == 1 else 0.0)),
-        means[2] + (spreads[2] * z if k == 2 else 0.0),
-        max(0.0, means[3] + (spreads[3] * z if k == 3 else 0.0)),
-        body[0],
-        body[1],
-        oil[0],
-        oil[1],
-        steps,
-        out,
-    )
+def aim(throw, y, launch, means):  # type: ignore[no-untyped-def]
+    """Write the mean delivery on a line, laid down at ``y`` (m), into six numbers."""
+    throw[0], throw[1] = y, launch
+    throw[2], throw[3], throw[4], throw[5] = means[0], means[1], means[2], means[3]
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def aside(throw, spreads, k, z):  # type: ignore[no-untyped-def]
+    """Move the ``k``-th of speed, spin, rotation, tilt and laydown by ``z`` standard deviations."""
+    if k == 4:
+        throw[0] += spreads[4] * z
+    else:
+        throw[2 + k] += spreads[k] * z
+    throw[2], throw[3], throw[5] = max(2.0, throw[2]), max(0.5, throw[3]), max(0.0, throw[5])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -167,26 +157,33 @@ def improve(board, launch, means, spreads, samples, body, oil, pins, steps):  # 
     spacing = min(max(SPACING * sd, CLOSEST_DEG), WIDEST_DEG)
     half = min(math.ceil((3.0 * sd + SHIFT_DEG) / spacing), (MOST_NODES - 1) // 2)
     count = 2 * half + 1
-    nodes = np.empty((MOST_NODES, 4))
-    out = np.empty(RESULTS)
-    for n in range(count):
-        _throw(board, launch + (n - half) * spacing, means, spreads, -1, 0.0, body, oil, steps, out)
-        nodes[n, 0] = out[ENTRY_BOARD]
-        nodes[n, 1] = out[ENTRY_ANGLE_DEG]
-        nodes[n, 2] = out[ENTRY_SPEED_M_S] * M_S_TO_MPH
-        nodes[n, 3] = out[ON_LANE]
-    # Slopes by one standard deviation of each number but the launch, at three launches.
+    # Launches, then slopes by one standard deviation of each number but the launch, either way at
+    # three launches.
     apart = min(max(1, round(SLOPES_AT * sd / spacing)), half)
+    throws, out = np.empty((count + 30, 6)), np.empty((count + 30, RESULTS))
+    y = (board - CENTRE_BOARD) * BOARD_M
+    for n in range(count):
+        aim(throws[n], y, launch + (n - half) * spacing, means)
+    for place in range(3):
+        for k in range(5):
+            for side in range(2):
+                throw = throws[count + 10 * place + 2 * k + side]
+                aim(throw, y, launch + (place - 1) * apart * spacing, means)
+                aside(throw, spreads, k, 1.0 - 2.0 * side)
+    run_into(throws, body[0], body[1], oil[0], oil[1], steps, out)
+    nodes = np.empty((MOST_NODES, 4))
+    for n in range(count):
+        nodes[n, 0] = out[n, ENTRY_BOARD]
+        nodes[n, 1] = out[n, ENTRY_ANGLE_DEG]
+        nodes[n, 2] = out[n, ENTRY_SPEED_M_S] * M_S_TO_MPH
+        nodes[n, 3] = out[n, ON_LANE]
     slopes = np.zeros((3, 5, 2))
     for place in range(3):
-        at = launch + (place - 1) * apart * spacing
         for k in range(5):
-            _throw(board, at, means, spreads, k, 1.0, body, oil, steps, out)
-            up_board, up_angle, up_on = out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], out[ON_LANE]
-            _throw(board, at, means, spreads, k, -1.0, body, oil, steps, out)
-            if up_on > 0.5 and out[ON_LANE] > 0.5:
-                slopes[place, k, 0] = 0.5 * (up_board - out[ENTRY_BOARD])
-                slopes[place, k, 1] = 0.5 * (up_angle - out[ENTRY_ANGLE_DEG])
+            up, down = out[count + 10 * place + 2 * k], out[count + 10 * place + 2 * k + 1]
+            if up[ON_LANE] > 0.5 and down[ON_LANE] > 0.5:
+                slopes[place, k, 0] = 0.5 * (up[ENTRY_BOARD] - down[ENTRY_BOARD])
+                slopes[place, k, 1] = 0.5 * (up[ENTRY_ANGLE_DEG] - down[ENTRY_ANGLE_DEG])
     best_launch, best = launch, -1.0
     tries = math.ceil(SHIFT_DEG / (0.5 * spacing))
     for n in range(-tries, tries + 1):

@@ -30,7 +30,7 @@ from physics.averaged import (
     PATH_SPIN,
     PATH_Y,
     follow,
-    run,
+    run_into,
 )
 from physics.errors import InputError
 from physics.friction import ring_overlap
@@ -241,18 +241,21 @@ def find_line(habit, target, launch_sd, means, ball, p, closure, film):  # type:
     standard deviation to either side, and by how far the feet move from ``habit``. NaN if there
     is none.
     """
-    out = np.empty(RESULTS)
+    throws, out = np.empty((LAUNCHES, 6)), np.empty((LAUNCHES, RESULTS))
+    for n in range(LAUNCHES):
+        throws[n, 2], throws[n, 3], throws[n, 4], throws[n, 5] = (
+            means[0], means[1], means[2], means[3]
+        )  # fmt: skip
     row = np.empty(LAUNCHES)
     best, best_board, best_launch = math.inf, math.nan, math.nan
     board = max(RIGHTMOST_BOARD, habit - MOVES_RIGHT)
     while board <= min(LEFTMOST_BOARD, habit + MOVES_LEFT) + 1e-9:
-        y = (board - CENTRE_BOARD) * BOARD_M
         for n in range(LAUNCHES):
-            run(
-                y, LAUNCH_LOW_DEG + n * LAUNCH_STEP_DEG, means[0], means[1], means[2], means[3],
-                ball, p, closure, film, STEPS, out,
-            )  # fmt: skip
-            row[n] = out[ENTRY_BOARD] - target if out[ON_LANE] > 0.5 else math.nan
+            throws[n, 0] = (board - CENTRE_BOARD) * BOARD_M
+            throws[n, 1] = LAUNCH_LOW_DEG + n * LAUNCH_STEP_DEG
+        run_into(throws, ball, p, closure, film, STEPS, out)
+        for n in range(LAUNCHES):
+            row[n] = out[n, ENTRY_BOARD] - target if out[n, ON_LANE] > 0.5 else math.nan
         for n in range(1, LAUNCHES):
             if not (row[n - 1] * row[n] <= 0.0 and row[n - 1] != row[n]):
                 continue
