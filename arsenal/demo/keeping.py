@@ -12,8 +12,11 @@ from proshop.models import ShopRecord
 
 Record = TypeVar("Record", bound=models.Model)
 
-# Kept by the records themselves.
-THEIR_OWN = {"id", "version", "created_at", "updated_at", "search_key", "phone_key", "evidence"}
+# Kept by the records themselves, or computed once they are there.
+THEIR_OWN = {
+    *("id", "version", "created_at", "updated_at", "search_key", "phone_key", "evidence"),
+    *("predicted", "measured_top_oz", "measured_side_oz", "measured_finger_oz"),
+}
 
 
 class Keeper:

@@ -19,6 +19,7 @@ from arsenal.demo.balls import MODELS, SHELF, Label, Model
 from arsenal.demo.evenings import EVENINGS, Evening
 from arsenal.demo.grips import HANDS, holes_of, measured
 from arsenal.demo.instruments import FILMED, filmed
+from arsenal.demo.jobs import keep_jobs
 from arsenal.demo.keeping import Keeper
 from arsenal.demo.kinds import Ball, Person, Visit
 from arsenal.demo.lanes import HOUSES
@@ -77,6 +78,7 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     _bags(keeper, shop, bowlers, specs)
     _met(keeper, shop, bowlers, conditions)
     _seen(keeper, shop, bowlers, conditions, staff)
+    keep_jobs(keeper, shop, bowlers, staff)
     keeper.sweep()
     _drop_answers_to_other_questions(shop)
     return Loaded(shop, staff, passwords, _ask(bowlers, staff[0]))
