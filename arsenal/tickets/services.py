@@ -92,7 +92,7 @@ def plan_taken_back(plan: DrillPlan, *, aside: bool) -> None:
 
 
 @transaction.atomic
-def move(*, ticket: Ticket, to: str, expected_version: int) -> Ticket:
+def move(*, ticket: Ticket, to: str, expected_version: int, user: Any = None) -> Ticket:
     """Move a ticket along, back, or call it off; care done to the ball is noted on it.
 
     Raises ValidationError where it can't go there, StaleRecord when it was moved meanwhile.
@@ -101,7 +101,7 @@ def move(*, ticket: Ticket, to: str, expected_version: int) -> Ticket:
     now = timezone.now()
     if to == Step.READY and ticket.step in (Step.WAITING, Step.PRESS):
         ticket.ready_at = now
-        _note_care(ticket)
+        _note_care(ticket, user)
     if to == Step.COLLECTED:
         ticket.collected_at = now
     elif ticket.step == Step.COLLECTED:
@@ -130,22 +130,30 @@ def _refuse(ticket: Ticket, to: str) -> None:
             )
 
 
-def _note_care(ticket: Ticket) -> None:
-    """What the job did to cover and finish, onto the ball's own record."""
-    ball = ticket.ball
-    work = {
-        Job.CLEAN: CareEntry.Work.CLEAN,
-        Job.EXTRACT: CareEntry.Work.EXTRACT,
-        Job.RESURFACE: CareEntry.Work.SURFACE,
-    }.get(Job(ticket.job))
-    if ball is None or work is None:
+def _note_care(ticket: Ticket, user: Any) -> None:
+    """What the job did to cover and finish, into the ball's care log."""
+    work = _work_of(ticket)
+    if ticket.ball is None or work is None:
         return
-    stored: OwnedBall = OwnedBall.objects.get(pk=ball.pk)
-    finish = ticket.finish if ticket.job == Job.RESURFACE else ""
+    ball: OwnedBall = OwnedBall.objects.get(pk=ticket.ball.pk)
     entry = CareEntry(
-        ball=stored, work=work, on=timezone.localdate(), finish=finish, note=ticket.number
+        ball=ball,
+        on=timezone.localdate(),
+        work=work,
+        finish=ticket.finish if work == CareEntry.Work.SURFACE else "",
+        note=f"{ticket.number} {ticket.words}".strip()[:200],
+        by=user,
     )
-    write_down(entry, expected_version=stored.version)
+    write_down(entry, expected_version=ball.version)
+
+
+def _work_of(ticket: Ticket) -> str | None:
+    """The job as the care log calls it; None for what leaves cover and finish as they are."""
+    if ticket.job == Job.RESURFACE:
+        return CareEntry.Work.SURFACE if ticket.finish else CareEntry.Work.RESTORE
+    return {Job.CLEAN: CareEntry.Work.CLEAN, Job.EXTRACT: CareEntry.Work.EXTRACT}.get(
+        Job(ticket.job)
+    )
 
 
 @transaction.atomic

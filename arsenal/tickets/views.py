@@ -93,7 +93,12 @@ def ticket_move(request: ShopRequest, pk: int) -> HttpResponse:
         return redirect(stored)
     version = whole_number(request.POST.get("record_version")) or 0
     try:
-        services.move(ticket=stored, to=request.POST.get("to", ""), expected_version=version)
+        services.move(
+            ticket=stored,
+            to=request.POST.get("to", ""),
+            expected_version=version,
+            user=request.user,
+        )
     except StaleRecord:
         messages.error(request, f"{stored.number} was moved meanwhile: look where it stands now.")
     except ValidationError as error:

@@ -31,12 +31,14 @@ from arsenal.models import (
     BowlerCondition,
     Condition,
     Cover,
+    DrillPlan,
     House,
     LayoutNotation,
     Observation,
     OwnedBall,
     Ranking,
     StockBall,
+    Ticket,
 )
 from bowlers.engine import fitting_in_use
 from bowlers.models import Bowler, Delivery, Fitting, Grip
@@ -195,6 +197,8 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
         "rankings": [r.pk for r in Ranking.objects.all()],
         "observations": [o.pk for o in Observation.objects.all()[:3]],
         "grips": [g.pk for g in Grip.objects.all()],
+        "plans": [p.pk for p in DrillPlan.objects.order_by("pk")][-3:],
+        "tickets": [t.pk for t in Ticket.objects.order_by("pk")][:3],
     }
     opened = 0
     for pattern, route in patterns():

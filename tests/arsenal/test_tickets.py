@@ -174,6 +174,9 @@ def test_care_is_noted_on_the_ball_once_it_is_ready(
         ball.games_since_cleaned,
     ) == games
     assert ball.finish == ("1000" if job == "resurface" else "2000")
+    entry = ball.care.get()
+    assert (entry.games, entry.finish, entry.by is not None) == (30, ball.finish, True)
+    assert ticket.number in entry.note
 
 
 def test_going_back_and_forth_notes_care_once(staff_client: Client, ticket: Ticket) -> None:
