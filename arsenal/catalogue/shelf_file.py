@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -89,6 +90,9 @@ OF_BALL = (
     ),
     YesNo("sold", "sold", example="no"),
 )
+
+# 7E10 opened in a spreadsheet and saved again.
+REWRITTEN = re.compile(r"\d([.,]\d+)?E[+-]\d+", re.IGNORECASE)
 
 
 class ShelfFile(FileKind):
@@ -201,6 +205,9 @@ def _plan_row(plan: Plan, shop: Shop, row: Row, found: StockBall | None, known: 
     action = ADD if not found else CHANGE if changes else SAME
     name = f"{spec}, {ball.serial}" if ball.serial else str(spec)
     plan.rows.append(Planned(row.line, name, action, () if action == ADD else tuple(changes)))
+    if "serial" in row.told and REWRITTEN.fullmatch(ball.serial):
+        told = "looks like a serial that a spreadsheet took for a number: compare it with the ball."
+        plan.notes.append(row.fault(SERIAL, told))
     if action == ADD:
         plan.fresh.append(ball)
         if not ball.serial:

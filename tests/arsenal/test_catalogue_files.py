@@ -172,6 +172,16 @@ def test_a_ball_without_a_serial_is_worth_a_look(shop: Shop, staff: User) -> Non
     )
 
 
+def test_a_serial_that_a_spreadsheet_rewrote_is_worth_a_look(shop: Shop, staff: User) -> None:
+    bring_in("models", shop, staff, MAPLE)
+    rows = "Maple,15,7.00E+10,,3,3\nMaple,15,7E10,,3,3\nMaple,15,7E1A,,3,3\n"
+    (note,) = plan("shelf", shop, BALLS + rows).notes
+    assert note.words == (
+        "Line 2, serial number: “7.00E+10” looks like a serial that a spreadsheet took for a "
+        "number: compare it with the ball."
+    )
+
+
 def test_files_taken_out_change_nothing_when_brought_in(shop: Shop, staff: User) -> None:
     bring_in("models", shop, staff, MAPLE)
     spec = BallSpec.objects.get(weight_lb=15)
