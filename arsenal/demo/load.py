@@ -35,8 +35,8 @@ from arsenal.models import (
     OwnedBall,
     StockBall,
 )
-from bowlers.models import Bowler, Delivery, Fitting, Grip
-from proshop.models import Membership, Shop
+from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting, Grip, ToldApart
+from proshop.models import Membership, SentFile, Shop
 
 SHOP = "Demo shop, two counters"
 STAFF = (
@@ -80,6 +80,8 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     _seen(keeper, shop, bowlers, conditions, staff)
     keep_jobs(keeper, shop, bowlers, staff)
     keeper.sweep()
+    for model in (CustomerMerge, ToldApart, SentFile):
+        model._default_manager.filter(shop=shop).delete()
     _drop_answers_to_other_questions(shop)
     return Loaded(shop, staff, passwords, _ask(bowlers, staff[0]))
 

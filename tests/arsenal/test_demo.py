@@ -21,7 +21,8 @@ from arsenal.models import (
     Ranking,
     StockBall,
 )
-from bowlers.models import Bowler, Delivery, Fitting
+from bowlers.duplicates import merging
+from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting
 from proshop.models import Membership, Shop
 from tests.arsenal import records
 
@@ -79,6 +80,17 @@ def test_a_reload_puts_back_what_was_changed_added_and_removed() -> None:
     assert not Bowler.objects.filter(name="Somebody Added").exists()
     assert not BallModel.objects.filter(name="Not a Tree of Ours").exists()
     assert {model: model.objects.for_shop(shop).count() for model in wanted} == wanted
+
+
+def test_a_reload_parts_customers_who_were_made_one() -> None:
+    load()
+    people = sorted(Bowler.objects.values_list("name", flat=True))
+    kept, gone = Bowler.objects.all()[:2]
+    merging.merge(kept=kept, gone=gone, values={}, versions=(kept.version, gone.version), user=None)
+    assert Bowler.objects.count() == len(people) - 1
+    load()
+    assert sorted(Bowler.objects.values_list("name", flat=True)) == people
+    assert CustomerMerge.objects.count() == 0
 
 
 def test_a_changed_record_is_newer_after_the_reload() -> None:
