@@ -239,9 +239,10 @@ def tile(board, launch, laydowns, side, way, means, spreads, body, oil, pins, st
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def _peak(before, top, after):  # type: ignore[no-untyped-def]
-    """How far from the middle of three the top of their parabola lies, and how much higher."""
+    """How far from the middle of three the top of their parabola lies, and how much higher; none
+    where the middle isn't the highest, as where nobody can stand for the next."""
     bend = before - 2.0 * top + after
-    if bend >= 0.0:
+    if bend >= 0.0 or before > top or after > top:
         return 0.0, 0.0
     by = 0.5 * (before - after) / bend
     return by, -0.125 * (before - after) ** 2 / bend

@@ -1,5 +1,7 @@
 """Compiling the kernels before anybody waits for them."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from physics import (
@@ -12,6 +14,7 @@ from physics import (
     friction,
     lane,
     layout,
+    menu,
     pins,
     spares,
     track,
@@ -44,6 +47,11 @@ def warm() -> None:
     task = worth.Task(oil.own_side_film_um("right"), 1.0)
     option = worth.Option(drilled, friction.Film(0.026, 0.215, 0.46))
     lines = worth.seek(who, [option], [task], samples=8, starts=1, rounds=1)
+    # A menu large enough that some of it is read between the rest.
+    dulled = np.linspace(0.2, 0.6, menu.NODES + 16)
+    several = [replace(option, closure=replace(option.closure, scale_um=um)) for um in dulled]
+    menu.answer(who, several, [task])
+    menu.settled(who, [option], [task], lines)
     worth.mean_shots(who, [option], [task], lines, [1.0])
     worth.confirm(who, [option], [task], lines, [1.0], samples=2, exact=1)
     bag.first_balls(who, [option], [task], lines, [1.0], samples=8)

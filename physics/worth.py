@@ -102,6 +102,12 @@ def body_tuple(
     )
 
 
+def _flat(ball: tuple[float, float, float, tuple[float, ...]], p: tuple[float, ...]) -> list[float]:
+    """A body as :func:`physics.averaged.run_each` takes it."""
+    mass, radius, gravity, moments = ball
+    return [mass, radius, gravity, *moments, *p]
+
+
 def without_ring_oil(option: Option) -> Option:
     """The same option with the film it carries left out of the contact."""
     return replace(option, closure=replace(option.closure, patch_m=0.0))
@@ -181,16 +187,19 @@ def mean_shots(
     """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
     best line; NaN where there is none."""
     out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
-    for i, option in enumerate(options):
-        ball, p = body_tuple(option.body)
-        for j, task in enumerate(tasks):
-            if not math.isfinite(lines.board[i, j]):
-                continue
-            delivery = [board_to_y_m(lines.board[i, j]), lines.launch_deg[i, j], *bowler.means()]
-            closure = on_lane(option.closure, lane_factors[j]).numbers()
-            out[i, j] = averaged.run_many(
-                np.array([delivery]), ball, p, closure, task.film_um, averaged.STEPS
-            )[0]
+    made = {id(option.body): body_tuple(option.body) for option in options}
+    bodies = np.array([_flat(*made[id(option.body)]) for option in options])
+    for j, task in enumerate(tasks):
+        rows = np.flatnonzero(np.isfinite(lines.board[:, j]))
+        if not len(rows):
+            continue
+        there = [on_lane(options[int(i)].closure, lane_factors[j]).numbers() for i in rows]
+        y = [board_to_y_m(float(board)) for board in lines.board[rows, j]]
+        means = np.tile(np.array(bowler.means()), (len(rows), 1))
+        thrown = np.column_stack([y, lines.launch_deg[rows, j], means])
+        out[rows, j] = averaged.run_each(
+            thrown, bodies[rows], np.array(there), task.film_um, averaged.STEPS
+        )
     return out
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-# (drilling angle, pin to PAP, VAL angle): spread over the ranges in use (common practice, no
-# source: 10-90 degrees, 2-6 in, 20-70 degrees), early to late and pin up to pin down.
-LAYOUTS: tuple[tuple[float, float, float], ...] = (
-    (35.0, 3.375, 30.0),
-    (50.0, 4.0, 65.0),
-    (50.0, 4.5, 25.0),
-    (65.0, 5.0, 45.0),
-    (70.0, 4.5, 65.0),
-    (80.0, 5.5, 30.0),
+# Every pin-to-PAP distance with every VAL and drilling angle. They spread over the ranges in use
+# (common practice, no source: 2-6 in, 20-70 degrees, 10-90 degrees). The distance sets how far the
+# ball flares: most near 3 3/8 in, less either way, so three lie beyond it, where a difference
+# is felt. The VAL angle brings the pin up or down, and with it what the holes take from the
+# differential. The drilling angle tells only on an asymmetric ball, so there are two: early, late.
+PINS_TO_PAP_IN = (3.375, 4.0, 4.5, 5.25)
+VALS_DEG = (25.0, 45.0, 65.0)
+DRILLINGS_DEG = (40.0, 70.0)
+LAYOUTS: tuple[tuple[float, float, float], ...] = tuple(
+    (drilling, pin, val) for drilling in DRILLINGS_DEG for pin in PINS_TO_PAP_IN for val in VALS_DEG
 )
 FINISHES: tuple[str, ...] = ("500", "1000", "2000", "4000", "polished")
 

@@ -20,6 +20,8 @@ Progress = Callable[[int, str], None]
 
 # How many options go on after each stage, besides the bag and the best option of each task.
 REFINED, CONFIRMED, DRAWN = 60, 36, 12
+# The group of those choices that replace no ball.
+NEW = -1
 # How many changes are drawn where none gains.
 RUNNERS = 3
 DRAWS = 64
@@ -209,16 +211,14 @@ def _found(
 
 
 def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Found:
-    """The bag, then every change, roughly: half the steps, and laydowns to a board."""
+    """The bag and every change: what each owned ball could become by itself, new balls together."""
     choices = [*menu.owned, *menu.changes]
-    lines = setting.solved.seek(
+    lines = setting.solved.menu(
         setting.who,
         [choice.option for choice in choices],
+        [NEW if choice.replaces is None else choice.replaces for choice in choices],
         setting.tasks,
         setting.factors,
-        seed=seed,
-        rounds=1,
-        steps=60,
         progress=tell,
     )
     # Of new balls only those bought for spares are tried at them yet.
@@ -232,14 +232,12 @@ def _refine(
     """Best lines in full for the bag, the most gainful changes and the best on each task."""
     rows = _shortlist(menu, screened, setting.weights, REFINED)
     part = screened.part(rows)
-    lines = setting.solved.seek(
+    lines = setting.solved.settle(
         setting.who,
         [choice.option for choice in part.choices],
         setting.tasks,
+        part.lines,
         setting.factors,
-        seed=seed,
-        starts=3,
-        near=part.lines,
         progress=tell,
     )
     return _found(part.choices, setting, lines, part.second)

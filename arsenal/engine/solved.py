@@ -1,11 +1,12 @@
-"""The costly functions of ``physics.worth`` and ``physics.bag``, looked up before computed.
+"""The costly functions of ``physics.menu``, ``worth`` and ``bag``, looked up before computed.
 
 Every number they give belongs to one ball on one condition and depends on the release, the oil, the
 ball's body and surface, and what the stage is told; nothing else. So each is kept under a hash of
 exactly that, and a change computes anew what it touches: another finish, the cells of one ball;
 another oil, those of one condition; another fitting, all of a customer's. Prices, names, how often
-a condition is met, and balls added or gone touch nothing that is kept. Kept numbers are the very
-ones that were computed, so an answer is the same to the last digit with them and without.
+a condition is met, and balls added or gone touch nothing that is kept; but of the whole menu, where
+new balls are read between each other, another new ball touches all new ones. Kept numbers are the
+very ones that were computed, so an answer is the same to the last digit with them and without.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import physics
-from physics import MODEL_VERSION, bag, shape, worlds, worth
+from physics import MODEL_VERSION, bag, menu, shape, worlds, worth
 from physics.bowler import Bowler
 from physics.worth import Lines, Option, Task
 
@@ -38,7 +39,15 @@ MOST_CELLS = 20_000
 
 # Processor seconds a cell takes to compute, by stage (measured roughly; a wrong one makes somebody
 # wait a little, or sends a short ranking to a worker).
-TAKES_S = {"seek": 0.005, "mean shots": 0.0002, "confirm": 0.03, "first": 0.002, "draws": 0.1}
+TAKES_S = {
+    "menu": 0.0003,
+    "settle": 0.0005,
+    "seek": 0.005,
+    "mean shots": 0.00001,
+    "confirm": 0.03,
+    "first": 0.002,
+    "draws": 0.1,
+}
 
 
 class TooMuch(Exception):
@@ -168,6 +177,83 @@ class Solved:
         extra = None if near is None else near.board
         found = self._cells("seek", said, options, tasks, factors, extra, 3, compute)
         return Lines(found[..., 0], found[..., 1], found[..., 2])
+
+    def menu(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        groups: Sequence[int],
+        tasks: Sequence[Task],
+        factors: Sequence[float],
+        *,
+        progress: worth.Progress | None = None,
+    ) -> Lines:
+        """:func:`physics.menu.answer`, group by group of the options.
+
+        Those that aren't solved are read between the others of their group, so a group is kept as a
+        whole, under all that is in it.
+        """
+        out = np.empty((len(options), len(tasks), 3))
+        names = list(dict.fromkeys(groups))
+        for n, name in enumerate(names):
+            members = [i for i, group in enumerate(groups) if group == name]
+            asked = [options[i] for i in members]
+
+            def told(share: float, before: int = n) -> None:
+                if progress is not None:
+                    progress((before + share) / len(names))
+
+            out[members] = self._group(who, asked, tasks, factors, told)
+        return Lines(*(np.ascontiguousarray(out[..., k]) for k in range(3)))
+
+    def _group(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        factors: Sequence[float],
+        progress: worth.Progress,
+    ) -> Array:
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            found = menu.answer(
+                who,
+                options,
+                [tasks[j] for j in columns],
+                lane_factors=[factors[j] for j in columns],
+                progress=progress,
+            ).lines
+            return np.stack([found.board, found.launch_deg, found.value], axis=-1)[rows]
+
+        together = hashlib.sha256(b"".join(sorted(of_option(option) for option in options)))
+        said = together.digest() + of_bowler(who)
+        return self._cells("menu", said, options, tasks, factors, None, 3, compute)
+
+    def settle(
+        self,
+        who: Bowler,
+        options: Sequence[Option],
+        tasks: Sequence[Task],
+        near: Lines,
+        factors: Sequence[float],
+        *,
+        progress: worth.Progress | None = None,
+    ) -> Lines:
+        """:func:`physics.menu.settled`."""
+
+        def compute(rows: list[int], columns: list[int]) -> Array:
+            found = menu.settled(
+                who,
+                [options[i] for i in rows],
+                [tasks[j] for j in columns],
+                _part(near, rows, columns),
+                lane_factors=[factors[j] for j in columns],
+                progress=progress,
+            )
+            return np.stack([found.board, found.launch_deg, found.value], axis=-1)
+
+        said = of_bowler(who)
+        found = self._cells("settle", said, options, tasks, factors, _line(near), 3, compute)
+        return Lines(*(np.ascontiguousarray(found[..., k]) for k in range(3)))
 
     def mean_shots(
         self,
