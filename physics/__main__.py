@@ -1,8 +1,10 @@
 """``python -m physics COMMAND``: numbers without the site.
 
 ``shot``, ``layout``, ``drill``, ``measure``: one JSON case on standard input, one result out.
-``robot``, ``offset``, ``learning``: a report, a table or with ``--json`` one object. Exit status 2
-and one JSON line on standard error for input that can't be used.
+``robot``, ``offset``, ``learning``: a report, a table or with ``--json`` one object. ``robot``
+takes rows ``[[laydown_board, launch_deg, mph], ...]`` on standard input; with ``--json`` it answers
+those alone, ``[[entry_board, entry_deg], ...]``. Exit status 2 and one JSON line on standard error
+for input that can't be used.
 """
 
 import json
@@ -43,7 +45,9 @@ def _report(name: str, *, as_json: bool) -> str:
         return json.dumps(moved) if as_json else offset.table(moved)
     rows = _read_if_any("rows", "a JSON list of rows [laydown_board, launch_deg, mph], or nothing")
     result = robot.report(rows)
-    return json.dumps(result) if as_json else robot.table(result, rows)
+    if not as_json:
+        return robot.table(result, rows)
+    return json.dumps(result if rows is None else result["predictions"])
 
 
 def _read_if_any(field: str, allowed: str) -> Any:
