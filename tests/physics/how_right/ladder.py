@@ -144,7 +144,7 @@ LADDER = (
     Rung(
         "Lines, bags and gaps",
         "The best line for each ball, what a bag is worth, and the window of shapes that score.",
-        ("rank", "aim", "window"),
+        ("rank", "menu", "aim", "window"),
         answers.best_lines,
         quick=False,
     ),
