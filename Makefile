@@ -17,12 +17,13 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
+	@echo "make faults  kill the server 200 times while people write"
 	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
 	@echo "make format  put the code into shape"
 
@@ -96,6 +97,10 @@ bench: setup
 bench-full: setup
 	$(PY) -m pytest tests/bench -m long_run -s
 	@$(PY) -m tests.bench.results
+
+# Web processes killed 200 times while people write; the suite does it ten times.
+faults: setup
+	KILLS=200 $(PY) -m pytest tests/faults
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")

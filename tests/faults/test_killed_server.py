@@ -1,0 +1,92 @@
+"""Web processes killed at random moments while people write: nothing acknowledged is lost.
+
+``KILLS=200 pytest tests/faults`` is the long run; the suite kills ten times.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import threading
+import time
+from pathlib import Path
+
+import pytest
+from django.db import connection
+
+from tests.faults.site import Clerk, Site, database
+
+KILLS = int(os.environ.get("KILLS", "10"))
+CLERKS = 3
+REPORT = """
+import json
+from django.db import connection
+from bowlers.models import Bowler
+names = list(Bowler.objects.values_list("name", flat=True))
+history = list(Bowler.history.values_list("name", flat=True))
+with connection.cursor() as cursor:
+    if connection.vendor == "sqlite":
+        sound = cursor.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        sound = sound and not cursor.execute("PRAGMA foreign_key_check").fetchall()
+    else:
+        sound = True
+print("REPORT" + json.dumps([names, history, sound]))
+"""
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_was_acknowledged_is_there_and_nothing_is_half_there(tmp_path: Path) -> None:
+    assert connection.vendor in {"sqlite", "postgresql"}
+    chance = random.Random(7)
+    with database(tmp_path) as address:
+        site = Site(address, tmp_path)
+        site.make()
+        site.start()
+        site.wait()
+        stopped, troubles = threading.Event(), []
+        clerks = [Clerk(site, f"Clerk {n}") for n in range(CLERKS)]
+        for clerk in clerks:
+            clerk.sign_in()
+
+        def work(clerk: Clerk) -> None:
+            number = 0
+            try:
+                while not stopped.is_set():
+                    number += 1
+                    clerk.add(f"{clerk.name}, customer {number}", stopped)
+            except Exception as trouble:
+                troubles.append(trouble)
+
+        threads = [threading.Thread(target=work, args=[clerk]) for clerk in clerks]
+        for thread in threads:
+            thread.start()
+        try:
+            for _ in range(KILLS):
+                before = sum(len(clerk.acknowledged) for clerk in clerks)
+                # Not before somebody has got something done since the last time.
+                until = time.monotonic() + 30
+                while sum(len(clerk.acknowledged) for clerk in clerks) < before + 2:
+                    assert time.monotonic() < until, site.log.read_text()[-2000:]
+                    assert not troubles, troubles
+                    time.sleep(0.01)
+                time.sleep(chance.uniform(0, 0.3))
+                site.kill()
+                site.start()
+        finally:
+            time.sleep(1)
+            stopped.set()
+            for thread in threads:
+                thread.join()
+            site.kill()
+        assert not troubles, troubles
+        told = site.manage("shell", "--no-imports", "-c", REPORT)
+        names, history, sound = json.loads(told.split("REPORT")[1])
+    acknowledged = [name for clerk in clerks for name in clerk.acknowledged]
+    assert len(acknowledged) > KILLS
+    assert sum(clerk.sent_again for clerk in clerks) >= KILLS / 2
+    assert sound
+    # Every one there, once, however often its form was sent; and its history with it.
+    assert set(acknowledged) <= set(names)
+    assert len(names) == len(set(names))
+    assert sorted(history) == sorted(names)
