@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -102,6 +103,7 @@ def games_after(work: str, finish: int, oil: int, clean: int) -> tuple[int, int,
     return round(played.finish), round(played.oil), round(played.clean)
 
 
+@lru_cache(maxsize=1024)
 def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> friction.Film:
     """The film-ratio closure of a cover and finish, fresh or played for so many games."""
     kind = surface.COVERS[cover]
@@ -115,6 +117,7 @@ def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> fri
     )
 
 
+@lru_cache(maxsize=1024)
 def worn_shares(cover: str, finish: str, played: care.Played) -> tuple[float, float]:
     """Roughness and dry friction as shares of what they were fresh."""
     fresh, now = (closure_of(cover, finish, at) for at in (care.FRESH, played))

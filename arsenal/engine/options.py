@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from arsenal.engine import bodies, prices, rulings
 from arsenal.engine.words import layout_words
-from physics import body, bowler, care, layout, rules, worth
+from physics import body, bowler, care, rules, worth
 from physics.errors import InputError
 
 LayoutNumbers = Mapping[str, Any]
@@ -51,6 +53,29 @@ class Menu:
     cared: list[Choice]
     changes: list[Choice]
     excluded: list[dict[str, str]]
+
+
+@dataclass(frozen=True)
+class _Paper:
+    """A ball drilled on paper, and how near its track runs to each hole."""
+
+    drilled: body.Body
+    clear_in: list[float]
+
+
+# Balls drilled on paper, a few kilobytes each, kept by a process: one menu asks for each of its
+# bodies once, and asks again after every change of the bag.
+@lru_cache(maxsize=4096)
+def _on_paper(asked: str, who: bowler.Bowler) -> _Paper | str:
+    """The ball of a label, layout, grip, PAP and tilt (as JSON); or why it can't be drilled."""
+    label, numbers, holes, pap, tilt = json.loads(asked)
+    try:
+        drilled, placed, cut = bodies.ball_of(label, numbers, holes, pap)
+    except InputError as error:
+        return f"{error.field} must be {error.allowed}"
+    option = worth.Option(drilled, bodies.closure_of("hybrid", "2000"))
+    flare = bodies.flare_m(option, who)
+    return _Paper(drilled, bodies.clearances_in(drilled, placed, cut, tilt, flare))
 
 
 class _Builder:
@@ -186,26 +211,18 @@ class _Builder:
     def _drilled(
         self, name: str, label: Mapping[str, float], numbers: LayoutNumbers
     ) -> body.Body | None:
-        what = f"{name}, {layout_words(numbers)}"
-        holes = self.inputs["grip"]
-        try:
-            drilled, placed, cut = bodies.ball_of(label, numbers, holes, self.pap)
-        except InputError as error:
-            self._rule_out(what, f"{error.field} must be {error.allowed}")
+        asked = json.dumps([label, numbers, self.inputs["grip"], self.pap, self.tilt])
+        paper = _on_paper(asked, self.who)
+        if isinstance(paper, str):
+            self._rule_out(f"{name}, {layout_words(numbers)}", paper)
             return None
-        faults = rules.static_faults(drilled, self.rules) + self._track(drilled, placed, cut)
+        names = bodies.hole_names(self.inputs["grip"])
+        faults = rules.static_faults(paper.drilled, self.rules)
+        faults += bodies.track_faults(names, paper.clear_in)
         if faults:
-            self._rule_out(what, "; ".join(faults))
+            self._rule_out(f"{name}, {layout_words(numbers)}", "; ".join(faults))
             return None
-        return drilled
-
-    def _track(
-        self, drilled: body.Body, placed: layout.Layout, holes: list[body.Hole]
-    ) -> list[str]:
-        option = worth.Option(drilled, bodies.closure_of("hybrid", "2000"))
-        flare = bodies.flare_m(option, self.who)
-        clear = bodies.clearances_in(drilled, placed, holes, self.tilt, flare)
-        return bodies.track_faults(bodies.hole_names(self.inputs["grip"]), clear)
+        return paper.drilled
 
     def _choice(
         self,
