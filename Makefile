@@ -77,7 +77,6 @@ browser:
 		echo "*** On Debian: sudo apt-get install chromium                                            ***"; \
 	fi
 
-# The last line is one JSON object; the table and plots go to tests/bench/RESULTS.md.
 # What turns pages into PDFs, where it may be installed: shared libraries, found by trying.
 printing: setup
 	@if $(PY) -c 'import weasyprint' >/dev/null 2>&1; then :; \
@@ -88,10 +87,12 @@ printing: setup
 		echo "*** On Debian: sudo apt-get install $(PRINTING) ***"; \
 	fi
 
+# The last line is one JSON object, whether or not every benchmark ran; the table and plots go to
+# tests/bench/RESULTS.md.
 bench: setup
 	@$(PY) -m tests.bench.results --forget
-	$(PY) -m pytest tests/bench -m "bench and not long_run" -s
-	@$(PY) -m tests.bench.results
+	@$(PY) -m pytest tests/bench -m "bench and not long_run" -s; failed=$$?; \
+	$(PY) -m tests.bench.results; exit $$failed
 
 # Brute force, hours of it: what it finds is kept in the tree with the commit it ran on.
 bench-full: setup

@@ -7,12 +7,14 @@ reference is :mod:`physics.motion` itself, tightly.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
+from types import ModuleType
 
 import numpy as np
 import pytest
 
-from physics import averaged, pins, shape, worth
+from physics import averaged, confirming, pins, shape, worth
 from tests.physics import scenes
 
 pytestmark = pytest.mark.slow
@@ -83,6 +85,15 @@ def test_deliveries_do_not_depend_on_their_neighbours() -> None:
             throws[i : i + 1], *worth.body_tuple(ball), closure, meet.film_um, 120
         )
         np.testing.assert_array_equal(alone[0], together[i])
+
+
+@pytest.mark.parametrize("solver", [averaged, confirming])
+def test_threads_and_runs_do_not_matter(solver: ModuleType) -> None:
+    thrown = scenes.thrown(100, scenes.HOUSE)
+    once = thrown.by(solver, solver.STEPS)
+    with ThreadPoolExecutor(2) as pool:
+        for again in pool.map(lambda _: thrown.by(solver, solver.STEPS), range(4)):
+            np.testing.assert_array_equal(again, once)
 
 
 def test_the_ball_in_the_gutter_is_off_the_lane_in_both() -> None:
