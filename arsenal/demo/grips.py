@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
-from arsenal.demo.kinds import Drilled, Person
+from arsenal.demo.kinds import Ball, Drilled, Person
 from arsenal.demo.people import (
     BEGINNER,
     COMEBACK,
@@ -164,3 +164,14 @@ def holes_of(person: Person) -> tuple[Drilled, ...]:
     last = Grip(**measured(person, HANDS[person.name][-1]))
     left = {hole["kind"]: hole["density_g_cm3"] for hole in holes_of_grip(last)}
     return tuple(replace(hole, density_g_cm3=left[hole.kind]) for hole in person.holes)
+
+
+def sleeve_of(person: Person, hole: Drilled, ball: Ball) -> dict[str, Any]:
+    """What is in a hole of this ball and how wide that is open, where the hand has such."""
+    if ball.holes is not None or person.name not in HANDS:
+        return {}
+    last = Grip(**measured(person, HANDS[person.name][-1]))
+    inside = getattr(last, f"{hole.kind}_inside_in")
+    if inside is None or inside >= hole.diameter_in:
+        return {}
+    return {"sleeve": "slug" if hole.kind == "thumb" else "insert", "inside_in": inside}

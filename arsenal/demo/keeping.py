@@ -73,8 +73,10 @@ def _create(model: type[Record], new: list[Record]) -> None:
     if any(field.name == "search_key" for field in model._meta.concrete_fields):
         for record in new:
             record.save()
-    elif new:
+    elif new and hasattr(model, "history"):
         bulk_create_with_history(new, model, batch_size=200)
+    elif new:
+        model._default_manager.bulk_create(new, batch_size=200)
 
 
 def _as_wanted(found: Record, wanted: Record) -> Record:

@@ -16,8 +16,9 @@ from arsenal import engine
 from arsenal.advice import services
 from arsenal.advice.models import Ranking
 from arsenal.demo.balls import MODELS, SHELF, Label, Model
+from arsenal.demo.care import PASTS, Past
 from arsenal.demo.evenings import EVENINGS, Evening
-from arsenal.demo.grips import HANDS, holes_of, measured
+from arsenal.demo.grips import HANDS, holes_of, measured, sleeve_of
 from arsenal.demo.instruments import FILMED, filmed
 from arsenal.demo.jobs import keep_jobs
 from arsenal.demo.keeping import Keeper
@@ -28,11 +29,14 @@ from arsenal.models import (
     BallModel,
     BallSpec,
     BowlerCondition,
+    CareEntry,
     Condition,
+    EarlierDrilling,
     Hole,
     House,
     Observation,
     OwnedBall,
+    PluggedHole,
     StockBall,
 )
 from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting, Grip, ToldApart
@@ -75,7 +79,7 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     conditions = _lanes(keeper, shop)
     bowlers = _people(keeper, shop, staff)
     _hands(keeper, shop, bowlers)
-    _bags(keeper, shop, bowlers, specs)
+    _bags(keeper, shop, bowlers, specs, staff)
     _met(keeper, shop, bowlers, conditions)
     _seen(keeper, shop, bowlers, conditions, staff)
     keep_jobs(keeper, shop, bowlers, staff)
@@ -305,7 +309,11 @@ def _hands(keeper: Keeper, shop: Shop, bowlers: list[Bowler]) -> None:
 
 
 def _bags(
-    keeper: Keeper, shop: Shop, bowlers: list[Bowler], specs: dict[tuple[str, int], BallSpec]
+    keeper: Keeper,
+    shop: Shop,
+    bowlers: list[Bowler],
+    specs: dict[tuple[str, int], BallSpec],
+    staff: list[User],
 ) -> None:
     owned = [
         (bowler, person, ball)
@@ -324,9 +332,75 @@ def _bags(
         Hole.objects.filter(ball__shop=shop),
         ("ball_id", "kind"),
         (
-            {"ball": record, **asdict(hole)}
+            {"ball": record, **asdict(hole), **sleeve_of(person, hole, ball)}
             for record, (_, person, ball) in zip(balls, owned, strict=True)
             for hole in (holes_of(person) if ball.holes is None else ball.holes)
+        ),
+    )
+    _pasts(keeper, shop, balls, [(person, ball) for _, person, ball in owned], staff)
+
+
+def _pasts(
+    keeper: Keeper,
+    shop: Shop,
+    balls: list[OwnedBall],
+    made_of: list[tuple[Person, Ball]],
+    staff: list[User],
+) -> None:
+    """What was done to the balls, and what they were before."""
+    first_loaded = timezone.localdate(shop.created_at)
+
+    def on(days_ago: int) -> datetime.date:
+        return first_loaded - datetime.timedelta(days=days_ago)
+
+    found = [
+        (record, person, PASTS[person.name, ball.model])
+        for record, (person, ball) in zip(balls, made_of, strict=True)
+        if (person.name, ball.model) in PASTS
+    ]
+    keeper.keep(
+        CareEntry.objects.filter(ball__shop=shop),
+        ("ball_id", "on", "work"),
+        (
+            {
+                "ball": record,
+                "on": on(done.days_ago),
+                "work": done.work,
+                "finish": done.finish,
+                "games": done.games,
+                "note": done.note,
+                "by": staff[-1],
+            }
+            for record, _, past in found
+            for done in past.done
+        ),
+    )
+    drilled_before = [
+        (record, person, past.before) for record, person, past in found if past.before
+    ]
+    earlier = keeper.keep(
+        EarlierDrilling.objects.filter(ball__shop=shop),
+        ("ball_id",),
+        (
+            {
+                "ball": record,
+                "layout_notation": before.layout[0],
+                "layout_numbers": before.layout[1],
+                "pap_over_in": record.pap_over_in,
+                "pap_up_in": record.pap_up_in,
+                "plugged_on": on(before.days_ago),
+                "notes": before.notes,
+            }
+            for record, _, before in drilled_before
+        ),
+    )
+    keeper.keep(
+        PluggedHole.objects.filter(drilling__ball__shop=shop),
+        ("drilling_id", "kind"),
+        (
+            {"drilling": drilling, **asdict(hole)}
+            for drilling, (_, person, _before) in zip(earlier, drilled_before, strict=True)
+            for hole in holes_of(person)
         ),
     )
 
@@ -341,6 +415,7 @@ def _owned(
     notation, numbers = ball.layout
     over, up = ball.pap or person.pap()
     weight = ball.label.pounds
+    past = PASTS.get((person.name, ball.model), Past())
     return {
         "shop_id": bowler.shop_id,
         "bowler": bowler,
@@ -359,6 +434,7 @@ def _owned(
         "notes": ball.notes,
         "retired": ball.retired,
         **_label(ball.label),
+        **past.columns,
     }
 
 
