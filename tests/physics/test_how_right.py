@@ -24,6 +24,7 @@ def test_the_rungs_name_every_file_of_checks_once() -> None:
     assert sorted(named) == sorted(FILES)
 
 
+@pytest.mark.slow
 def test_the_page_is_made_on_its_quick_part(capsys: pytest.CaptureFixture[str]) -> None:
     assert command.main(["--quick"]) == 0
     made = capsys.readouterr().out
