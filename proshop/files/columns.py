@@ -83,7 +83,8 @@ def normal(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n").strip()
 
 
-NUMBER = re.compile(r"[+−-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
+# Exponents as spreadsheets write them: two digits hold every number there is a column for.
+NUMBER = re.compile(r"[+−-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,2})?", re.IGNORECASE | re.ASCII)
 
 
 @dataclass(frozen=True)

@@ -106,6 +106,12 @@ def test_every_fault_is_told_by_line_column_value_and_remedy() -> None:
     ]
 
 
+@pytest.mark.parametrize("odd", ["1e9999999999999999999", "1e-999999999", "1e400", "--1", "1e"])
+def test_numbers_no_column_could_hold_are_refused(odd: str) -> None:
+    (fault,) = faults(f"name,size (in)\nAda,{odd}")
+    assert fault.endswith("must be a number from −1 to 5 in, with digits and a point.")
+
+
 @pytest.mark.parametrize(
     ("text", "complaint"),
     [
