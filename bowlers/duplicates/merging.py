@@ -10,7 +10,7 @@ from django.utils.text import capfirst
 
 from bowlers.duplicates.models import CustomerMerge
 from bowlers.models import Bowler
-from proshop.models import StaleRecord
+from proshop.models import ShopRecord, StaleRecord
 
 # What is told of a customer, in the order of the form.
 FIELDS = (
@@ -82,6 +82,8 @@ def counts(bowler: Bowler) -> list[tuple[str, int]]:
     """How many records of each kind belong to a customer."""
     found = []
     for model, name in relations():
+        if not _is_told(model):
+            continue
         if number := model._base_manager.filter(**{name: bowler}).count():
             found.append((str(model._meta.verbose_name_plural), number))
     return found
@@ -129,6 +131,11 @@ def merge(
     return record
 
 
+def _is_told(model: type[models.Model]) -> bool:
+    """What people made; what the site works out of that moves without a word."""
+    return issubclass(model, ShopRecord)
+
+
 def _move(
     model: Any, name: str, kept: Bowler, gone: Bowler, record: CustomerMerge, reason: str
 ) -> None:
@@ -139,12 +146,14 @@ def _move(
         if twin is None:
             setattr(theirs, name, kept)
             _store(theirs, reason)
-            record.moved.setdefault(kind, []).append(theirs.pk)
+            if _is_told(model):
+                record.moved.setdefault(kind, []).append(theirs.pk)
             continue
         settle = _settlers.get(model._meta.label)
         if settle is not None and settle(twin, theirs):
             _store(twin, reason)
-        record.left.setdefault(kind, []).append(_in_words(theirs, name))
+        if _is_told(model):
+            record.left.setdefault(kind, []).append(_in_words(theirs, name))
         _explained(theirs, reason)
         theirs.delete()
 

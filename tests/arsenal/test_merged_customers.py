@@ -108,6 +108,7 @@ def test_gaps_of_one_customer_are_counted_once(twins: tuple[Bowler, Bowler], sho
             kind="matched",
             weight_lb=15,
         )
-    merge(*twins)
+    record = merge(*twins)
+    assert record.counts == [("rankings", 1)]
     found = TaskFound.objects.filter(bowler=twins[0]).order_by("found_on")
     assert [row.latest for row in found] == [False, True]
