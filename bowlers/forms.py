@@ -123,10 +123,11 @@ class FittingForm(RecordForm):
 
     class Meta:
         model = Fitting
-        fields = ("fitted_on", "purpose", "method", "notes")
+        fields = ("fitted_on", "purpose", "release_note", "method", "notes")
         labels: ClassVar[dict[str, str]] = {
             "fitted_on": "Date",
             "purpose": "Measured is the",
+            "release_note": "What another release is for",
             "method": "Measured from",
         }
         widgets: ClassVar[dict[str, forms.Widget]] = {
@@ -140,6 +141,7 @@ class FittingForm(RecordForm):
         super().__init__(*args, **kwargs)
         buttons = "bowlers/choice_buttons.html"
         ways = [Field(name, template=buttons) for name in ("method", "purpose")]
+        ways.append(Field("release_note", placeholder="more rotation on heavy oil"))
         if self.instance.pk is not None and self.instance.deliveries.exists():
             # What was read stays what it was read from.
             del self.fields["method"]
@@ -152,6 +154,14 @@ class FittingForm(RecordForm):
 
     def clean_purpose(self) -> str:
         return str(self.cleaned_data["purpose"] or self.instance.purpose)
+
+    def clean(self) -> dict[str, Any]:
+        """What another release is for belongs to another release alone."""
+        cleaned = super().clean()
+        note = " ".join(cleaned.get("release_note", "").split())
+        other = cleaned.get("purpose") == Fitting.Purpose.OTHER
+        cleaned["release_note"] = note if other else ""
+        return cleaned
 
     def clean_method(self) -> str:
         return str(self.cleaned_data["method"] or self.instance.method)

@@ -132,6 +132,7 @@ class Fitting(ShopRecord):
     class Purpose(models.TextChoices):
         USUAL = "usual", "Usual release"
         SPARES = "spares", "Release for spares"
+        OTHER = "other", "Another release they have"
 
     class Method(models.TextChoices):
         THROWN = "thrown", "Deliveries thrown here"
@@ -140,10 +141,12 @@ class Fitting(ShopRecord):
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="fittings")
     fitted_on = models.DateField(default=timezone.localdate)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
-    # A bowler may throw at spares in another way than at a full rack: each is measured by itself.
+    # A bowler may throw at spares in another way than at a full rack, and have another release for
+    # some conditions, as more rotation on heavy oil: each is measured by itself.
     purpose = models.CharField(
         max_length=8, choices=Purpose, default=Purpose.USUAL, verbose_name="release measured"
     )
+    release_note = models.CharField("what another release is for", max_length=80, blank=True)
     method = models.CharField(
         max_length=8, choices=Method, default=Method.THROWN, verbose_name="measured from"
     )
@@ -169,6 +172,19 @@ class Fitting(ShopRecord):
     @property
     def is_for_spares(self) -> bool:
         return self.purpose == self.Purpose.SPARES
+
+    @property
+    def release_mark(self) -> str:
+        """Which release was measured, where it isn't the usual one: "release for spares"."""
+        if self.purpose == self.Purpose.USUAL:
+            return ""
+        if self.is_for_spares:
+            return "release for spares"
+        return f"another release: {self.release_note}" if self.release_note else "another release"
+
+    @property
+    def release_word(self) -> str:
+        return "release for spares" if self.is_for_spares else "other release"
 
     @property
     def is_without_throw(self) -> bool:

@@ -52,6 +52,7 @@ def start_fitting(
     logged_by: Any,
     purpose: str = Fitting.Purpose.USUAL,
     method: str = Fitting.Method.THROWN,
+    release_note: str = "",
 ) -> Fitting:
     """A fitting with the instruments of the shop's last one: a shop has what it has."""
     last = Fitting.objects.for_shop(bowler.shop).order_by("-pk").first()
@@ -61,6 +62,7 @@ def start_fitting(
         fitted_on=fitted_on,
         purpose=purpose,
         method=method,
+        release_note=release_note,
         instruments=last.instruments if last is not None else {},
         notes=notes,
         logged_by=logged_by,

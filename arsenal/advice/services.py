@@ -22,6 +22,7 @@ from arsenal import engine
 from arsenal.advice.models import Ranking
 from arsenal.advice.querysets import RankingQuerySet
 from arsenal.advice.tasks import compute_ranking
+from arsenal.engine.inputs import USUAL
 from arsenal.kept import store
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ AT_ONCE_S = 0.5
 # Parts of the engine's inputs as the counter calls them.
 PARTS = {
     "customer": "the customer's own record",
+    "release": "which release is asked about",
     "delivery": "the fitting",
     "grip": "the grip",
     "bag": "the bag",
@@ -69,9 +71,9 @@ def inputs_key(inputs: dict[str, Any]) -> str:
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 
-def question_for(bowler: Bowler) -> Question:
+def question_for(bowler: Bowler, release: str = USUAL) -> Question:
     """The question as the customer's records stand now; raises ``engine.Missing``."""
-    inputs = engine.inputs_for(bowler)
+    inputs = engine.inputs_for(bowler, release)
     return Question(inputs=inputs, key=inputs_key(inputs), model_version=engine.MODEL_VERSION)
 
 
@@ -93,7 +95,7 @@ def earlier_answers(bowler: Bowler, but: Ranking | None = None) -> list[Ranking]
 def what_changed(ranking: Ranking) -> str:
     """Why a stored answer may no longer hold, in words; empty while it still does."""
     try:
-        question = question_for(ranking.bowler)
+        question = question_for(ranking.bowler, ranking.inputs.get("release", USUAL))
     except engine.Missing:
         return "Something this was computed from has since been removed from the customer's record."
     if question.key != ranking.inputs_key:

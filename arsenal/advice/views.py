@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
@@ -15,6 +16,8 @@ from arsenal.advice import charts, services
 from arsenal.advice.choices import ChoiceFilter
 from arsenal.advice.models import Ranking
 from arsenal.advice.window_rows import window_rows
+from arsenal.engine.inputs import OTHER, USUAL
+from bowlers.engine import other_fitting
 from bowlers.grips.services import painful_grip
 from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, staff_required
@@ -83,10 +86,13 @@ def ranking_strip(request: ShopRequest, pk: int) -> HttpResponse:
 def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
     """The finished answer to today's question, or the page that asks and waits for it."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop).select_related("shop"), pk=pk)
+    other = other_fitting(bowler)
+    release = OTHER if other is not None and request.GET.get("release") == OTHER else USUAL
+    about = {"other_fitting": other, "release": release}
     try:
-        question = services.question_for(bowler)
+        question = services.question_for(bowler, release)
     except engine.Missing as incomplete:
-        context = {"bowler": bowler, "missing": incomplete.wanted, "page": page}
+        context = {"bowler": bowler, "missing": incomplete.wanted, "page": page, **about}
         return render(request, "arsenal/advice/missing.html", context)
     if request.method == "POST":
         stored = services.request_ranking(bowler=bowler, question=question, user=request.user)
@@ -97,14 +103,19 @@ def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
     if found is None:
         found = services.answer_at_once(bowler=bowler, question=question, user=request.user)
     if found is None or not found.is_done:
-        return _under_way(request, bowler, found, page=page)
+        return _under_way(request, bowler, found, page=page, about=about)
     parts = _gaps_context if page == "gaps" else _next_ball_context
-    context = {**_common(bowler, found), **parts(found, request), "page": page}
+    context = {**_common(bowler, found), **parts(found, request), "page": page, **about}
     return render(request, f"arsenal/advice/{page.replace('-', '_')}.html", context)
 
 
 def _under_way(
-    request: ShopRequest, bowler: Bowler, stored: Ranking | None, *, page: str
+    request: ShopRequest,
+    bowler: Bowler,
+    stored: Ranking | None,
+    *,
+    page: str,
+    about: Mapping[str, Any] | None = None,
 ) -> HttpResponse:
     if stored is not None:
         services.look_after(stored)
@@ -113,6 +124,7 @@ def _under_way(
         "page": page,
         "earlier": services.earlier_answers(bowler),
         **(_progress_context(stored) if stored else {"ranking": None}),
+        **(about or {}),
     }
     return render(request, "arsenal/advice/under_way.html", context)
 

@@ -43,6 +43,9 @@ class Visit:
     loose: float = 1.0
     draft: bool = False
     notes: str = ""
+    # Which release was measured: "usual", "spares" or "other", and what another one is for.
+    purpose: str = "usual"
+    release_note: str = ""
     # Read by film, ring and ruler instead of typed as numbers.
     is_filmed: bool = False
     # Throws that got away, logged and then left out.
@@ -205,7 +208,7 @@ class Person:
 
     def pap(self) -> tuple[float, float]:
         """PAP of the last visit that read one."""
-        for visit in reversed(self.visits):
+        for visit in reversed([v for v in self.visits if v.purpose == "usual"]):
             over, up = visit.throw.pap_over_in, visit.throw.pap_up_in
             if over is not None and up is not None:
                 return over, up

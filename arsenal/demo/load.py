@@ -237,6 +237,8 @@ def _people(keeper: Keeper, shop: Shop, staff: list[User]) -> list[Bowler]:
                 "status": "draft" if visit.draft else "finished",
                 "instruments": FILMED if visit.is_filmed else {},
                 "notes": visit.notes,
+                "purpose": visit.purpose,
+                "release_note": visit.release_note,
                 "logged_by": staff[number % len(staff)],
             }
             for number, (bowler, _, visit) in enumerate(visits)

@@ -439,6 +439,13 @@ SPORT = Person(
             loose=0.8,
             notes="Filmed from behind and from above.",
         ),
+        Visit(
+            27,
+            Throw(17.4, 430, 66, 13, 5.375, 0.625),
+            count=4,
+            purpose="other",
+            release_note="more rotation on long, heavy oil",
+        ),
     ),
     holes=grip(thumb=(1.031, 2.75), thumb_pitch=-0.125, finger_up=2.68, thumb_down=2.7),
     bag=(

@@ -105,9 +105,9 @@ __all__ = [
 ]
 
 
-def inputs_for(bowler: Bowler) -> dict[str, Any]:
+def inputs_for(bowler: Bowler, release: str = inputs.USUAL) -> dict[str, Any]:
     """A ranking's whole question, what was learnt on the lanes taken over; raises Missing."""
-    return learning.with_learnt(inputs.inputs_for(bowler), bowler)
+    return learning.with_learnt(inputs.inputs_for(bowler, release), bowler)
 
 
 def drilled_numbers(

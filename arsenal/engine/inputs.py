@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 from arsenal.bag.starting_grip import hole_numbers, holes_in_hand, holes_of
 from arsenal.catalogue.models import BallModel, BallSpec, LabelledBall, StockBall
 from arsenal.engine import menu, prices, rulings
-from bowlers.engine import delivery_summary, errors_behind, fitting_in_use, spare_fitting
+from bowlers.engine import (
+    delivery_summary,
+    errors_behind,
+    fitting_in_use,
+    other_fitting,
+    spare_fitting,
+)
 from physics import wear
 from physics.lane import LANE_SURFACES
 
@@ -43,9 +49,16 @@ class Missing(Exception):
         return "; ".join(item["what"] for item in self.wanted)
 
 
-def inputs_for(bowler: Bowler) -> dict[str, Any]:
-    """The whole question as JSON-ready numbers; raises :class:`Missing` naming what isn't there."""
-    fitting = fitting_in_use(bowler)
+# The releases a question may be about; spares are thrown at with the one for spares in both.
+USUAL, OTHER = "usual", "other"
+
+
+def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
+    """The whole question as JSON-ready numbers; raises :class:`Missing` naming what isn't there.
+
+    ``release``: the usual one, or the other one they have, if it was measured.
+    """
+    fitting = other_fitting(bowler) if release == OTHER else fitting_in_use(bowler)
     balls = list(bowler.bag.in_use().with_drilling())
     met = list(bowler.conditions.with_house())
     wanted = []
@@ -66,7 +79,9 @@ def inputs_for(bowler: Bowler) -> dict[str, Any]:
         raise Missing(wanted)
     weight_lb = _usual_weight(balls)
     chosen = rulings.rules_numbers(bowler.shop)
-    return {
+    # Left out for the usual release, so that its questions stay what they were.
+    about = {"release": OTHER} if release == OTHER else {}
+    return about | {
         "customer": {
             "id": bowler.pk,
             "name": bowler.name,

@@ -81,6 +81,11 @@ def spare_fitting(bowler: Bowler) -> Fitting | None:
     return _newest(bowler, Fitting.Purpose.SPARES)
 
 
+def other_fitting(bowler: Bowler) -> Fitting | None:
+    """The newest finished fitting of another release they have, or None."""
+    return _newest(bowler, Fitting.Purpose.OTHER)
+
+
 def _newest(bowler: Bowler, purpose: str) -> Fitting | None:
     found = bowler.fittings.of_purpose(purpose).usable().newest_first()
     fitting: Fitting | None = found.first()

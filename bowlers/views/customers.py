@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from bowlers import hub
 from bowlers.duplicates.views import where_merged
-from bowlers.engine import fitting_in_use, spare_fitting
+from bowlers.engine import fitting_in_use, other_fitting, spare_fitting
 from bowlers.finding import with_reasons
 from bowlers.forms import BowlerForm
 from bowlers.models import Bowler
@@ -65,7 +65,7 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
     if bowler is None:
         return where_merged(request, pk)
     fitting = fitting_in_use(bowler)
-    for_spares = spare_fitting(bowler)
+    for_spares, other = spare_fitting(bowler), other_fitting(bowler)
     steps = hub.steps(bowler)
     context = {
         "bowler": bowler,
@@ -74,6 +74,9 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
         "fitting": fitting,
         "lines": lines(fitting) if fitting else [],
         "words": release_words(fitting) if fitting else [],
+        "other_fitting": other,
+        "other_lines": lines(other) if other else [],
+        "other_words": release_words(other) if other else [],
         "spare_fitting": for_spares,
         "spare_lines": lines(for_spares) if for_spares else [],
         "spare_words": release_words(for_spares) if for_spares else [],

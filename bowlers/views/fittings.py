@@ -37,6 +37,7 @@ def fitting_add(request: ShopRequest, pk: int) -> HttpResponse:
             fitted_on=form.cleaned_data["fitted_on"],
             purpose=form.cleaned_data["purpose"],
             method=form.cleaned_data["method"],
+            release_note=form.cleaned_data["release_note"],
             notes=form.cleaned_data["notes"],
             logged_by=request.user,
         )
