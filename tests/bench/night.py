@@ -6,6 +6,7 @@ python -m tests.bench.night told     how it went, as JSON
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -13,13 +14,13 @@ import sys
 import django
 
 
-def main(what: str) -> None:
+def main(what: str, count: str = "0") -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "proshop.settings")
     django.setup()
-    anew() if what == "anew" else told()
+    anew(int(count)) if what == "anew" else told()
 
 
-def anew() -> None:
+def anew(count: int) -> None:
     from django.core.management import call_command
     from django_tasks_db.models import DBTaskResult
 
@@ -27,7 +28,10 @@ def anew() -> None:
 
     for model in (Ranking, Piece, DBTaskResult):
         model.objects.all().delete()
-    call_command("rerank", "--all", verbosity=0)
+    call_command("rerank", "--all", stdout=io.StringIO())
+    others = Ranking.objects.order_by("bowler__name")[count:]
+    DBTaskResult.objects.filter(id__in=[one.job_id for one in others]).delete()
+    Ranking.objects.filter(pk__in=[one.pk for one in others]).delete()
 
 
 def told() -> None:
@@ -43,4 +47,4 @@ def told() -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])
