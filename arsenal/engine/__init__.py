@@ -16,7 +16,13 @@ from typing import TYPE_CHECKING, Any
 from arsenal.engine import bodies, drilling, inputs, learning, rulings, wearing
 from arsenal.engine.adjust import on_the_lanes
 from arsenal.engine.bodies import games_after
-from arsenal.engine.drilling import net_density, planned_numbers, plug_overlaps, plugs_now
+from arsenal.engine.drilling import (
+    net_density,
+    planned_maps,
+    planned_numbers,
+    plug_overlaps,
+    plugs_now,
+)
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
@@ -88,6 +94,7 @@ __all__ = [
     "night_plan",
     "on_the_lanes",
     "picked_spread",
+    "planned_maps",
     "planned_numbers",
     "plug_overlaps",
     "plugs_now",

@@ -113,6 +113,25 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     return found | {"warnings": warnings, "marks": _marks(label, placed)}
 
 
+def planned_maps(plan: DrillPlan) -> dict[str, dict[str, Any]]:
+    """A plan's ball as ``plates.maps_of`` has it, about the PAP and about the grip."""
+    # Imported here: plates rank shots, which asks the door this module belongs to.
+    from arsenal.engine import plates
+
+    found = {
+        name: {"mean": s.mean, "sd": s.sd, "count": s.count}
+        for name, s in spreads_of(plan.bowler).items()
+    }
+    question = {
+        "ball": inputs.planned_ball(plan),
+        "customer": {"hand": plan.bowler.hand, "average": plan.bowler.average},
+        "delivery": found,
+        "conditions": [],
+    }
+    pap = (plan.pap_over_in, plan.pap_up_in)
+    return plates.maps_of(plates.laid(question, plan.layout_numbers, pap))
+
+
 def plug_overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
     """Each planned hole against each hole recorded in the ball: what is left between them.
 

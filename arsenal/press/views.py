@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from arsenal import printed
+from arsenal import engine, printed
 from arsenal.advice.models import Ranking
 from arsenal.bag.layout_fields import field_name
 from arsenal.bag.models import OwnedBall
@@ -19,6 +19,7 @@ from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
+from arsenal.plate.drawing import Picture, pictures
 from arsenal.press import advised, gate, services
 from arsenal.press import sheet as lines
 from arsenal.press.forms import (
@@ -287,7 +288,25 @@ def _notations(stored: DrillPlan, found: services.Planned) -> dict[str, Any]:
     return {name: {**computed, **typed.get(name, {})} for name in ("angles", "buffer", "read_off")}
 
 
+# With more to mind than this the maps would push the sheet onto a second page.
+MINDS_BESIDE_MAPS = 1
+
+
+def _has_room(stored: DrillPlan, minds: list[str]) -> bool:
+    """Whether the one page has room for the ball's maps."""
+    long = bool(stored.again or stored.reason or stored.notes)
+    return not long and len(minds) <= MINDS_BESIDE_MAPS
+
+
+def _maps(stored: DrillPlan) -> list[Picture]:
+    try:
+        return pictures(engine.planned_maps(stored), stored.bowler.hand)
+    except InputError:
+        return []
+
+
 def _sheet(request: ShopRequest, stored: DrillPlan, found: services.Planned) -> dict[str, Any]:
+    minds = lines.minds(found.ready.minds, found.numbers or {})
     return {
         "plan": stored,
         "planned": found,
@@ -298,7 +317,8 @@ def _sheet(request: ShopRequest, stored: DrillPlan, found: services.Planned) -> 
         "papers": printed.PAPERS,
         "statics": lines.static_lines(found.numbers or {}),
         "others": lines.other_rules(found.numbers or {}),
-        "minds": lines.minds(found.ready.minds, found.numbers or {}),
+        "minds": minds,
+        "maps": _maps(stored) if _has_room(stored, minds) else [],
         **_lines(stored, found),
     }
 

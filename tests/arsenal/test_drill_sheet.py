@@ -209,6 +209,37 @@ def test_the_sheet_is_one_page_with_all_the_press_needs(
         assert said in text, said
 
 
+@pytest.mark.parametrize("thumb", ["in", "none"])
+def test_with_room_the_ball_is_drawn_about_pap_and_grip(
+    staff_client: Client, plan: DrillPlan, thumb: str
+) -> None:
+    Bowler.objects.update(thumb=thumb, name="Bartholomew Featherstonehaugh of the Marshes")
+    DrillPlan.objects.update(serial="SERIAL-0123456789")
+    plan.holes.update(
+        pitch_forward_in=-0.3281, pitch_lateral_in=0.2031, sleeve="insert", inside_in=0.6875
+    )
+    if thumb == "none":
+        plan.holes.filter(kind="thumb").delete()
+    reader = pdf_of(staff_client, plan, "letter")
+    if kept := os.environ.get("SCREENSHOTS"):
+        pypdf.PdfWriter(clone_from=reader).write(f"{kept}/sheet-maps-{thumb}.pdf")
+    assert len(reader.pages) == 1
+    text = text_of(reader)
+    assert "About the PAP: distances from there are true" in text
+    assert "About the grip centre" in text
+
+
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_a_long_note_takes_the_place_of_the_maps(
+    staff_client: Client, plan: DrillPlan, paper: str
+) -> None:
+    DrillPlan.objects.update(notes="Mind the logo. " * 30, reason="Wants it so. " * 20)
+    plan.holes.update(pitch_forward_in=-0.3281, sleeve="insert", inside_in=0.6875)
+    reader = pdf_of(staff_client, plan, paper)
+    assert len(reader.pages) == 1
+    assert "About the PAP" not in text_of(reader)
+
+
 @pytest.mark.parametrize("paper", list(PAPERS))
 def test_the_fullest_sheet_still_takes_one_page(
     staff_client: Client, shop: Shop, paper: str
