@@ -70,6 +70,8 @@ LAST_COLUMN = BOARDS - 1
 SLOWEST_M_S = 0.5
 # The rocking is a small one, or the average means nothing: no further than this (rad).
 MOST_ROCKING = 0.25
+# Square of a momentum (kg^2 m^4/s^2) that is none, but can be divided by.
+LEAST = 1e-12
 
 # 1/n! of the series of sine and cosine.
 PER_3F, PER_4F, PER_5F, PER_6F, PER_7F, PER_8F, PER_9F = (
@@ -286,6 +288,8 @@ def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyp
         n0, n1, n2 = s[N0 + i], s[N1 + i], s[N2 + i]
         # The torque's direction turns in the body; the axis is where the rocking has it.
         turned = flown * s[TURN_BY + i]
+        # More than the series are good for only where a ball all but spins on the spot.
+        turned = turned if turned * s[PER_MOMENT + i] < 3.0 else 0.0
         t0, t1, t2 = turned * p0 * s[J_0 + i], turned * p1 * s[J_1 + i], turned * p2 * s[J_2 + i]
         z = t0 * t0 + t1 * t1 + t2 * t2
         sine, vers = _turn(z)
@@ -317,7 +321,8 @@ def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyp
         # Halfway in distance; where slip runs out in the step, halfway to that.
         middle = max(slip + h * s[SLIP_BY + i], 0.5 * slip)
         vx = s[ROLL_X + i] + s[BY_X + i] * middle
-        momentum = math.sqrt(s[LL_0 + i] + middle * (s[LL_1 + i] + middle * s[LL_2 + i]))
+        square = s[LL_0 + i] + middle * (s[LL_1 + i] + middle * s[LL_2 + i])
+        momentum = math.sqrt(max(square, LEAST))
         beyond = 1.0 + s[RATIO + i]
         per_both = 1.0 / (vx * beyond)
         t = per_both * beyond
@@ -337,22 +342,20 @@ def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyp
         rocking = (s[ROCKS_OIL + i] + s[ROCKS_DRY + i] / beyond) / (momentum * momentum * momentum)
         rocking = min(rocking, MOST_ROCKING)
         more = rocking - s[ROCKING + i]
-        s[ROCKING + i] = rocking
         p0, p1, p2 = (
             p0 - more * (p1 * n2 - p2 * n1),
             p1 - more * (p2 * n0 - p0 * n2),
             p2 - more * (p0 * n1 - p1 * n0),
         )
-        s[TURN_BY + i] = momentum * t
         q = 0.5 * turned
         c0, c1, c2 = p1 * p2 * j_21, p2 * p0 * j_02, p0 * p1 * j_10
         m0, m1, m2 = p0 + q * c0, p1 + q * c1, p2 + q * c2
         c0, c1, c2 = m1 * m2 * j_21, m2 * m0 * j_02, m0 * m1 * j_10
         arc = turned * s[AXIS_BY + i]
-        # A ball in the gutter, or that has all but stopped, stays as it is.
+        # A ball in the gutter, or that has all but stopped, stays as it is for good.
         left = max(new, 0.0)
         slowest = min(vx, s[ROLL_X + i] + s[BY_X + i] * left)
-        goes = abs(y) <= GUTTER_M and slowest > SLOWEST_M_S
+        goes = abs(y) <= GUTTER_M and slowest > SLOWEST_M_S and s[COME + i] > x - h
         if goes:
             s[P0 + i], s[P1 + i], s[P2 + i] = p0 + turned * c0, p1 + turned * c1, p2 + turned * c2
             s[FLARE + i] += arc
@@ -361,7 +364,8 @@ def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyp
             s[SLIP + i] = left
             s[RING + i] = ring + dx * ring_by
             s[COME + i] = x + dx
-        s[SLIP_BY + i], s[Y_BY + i], s[RING_BY + i] = slip_by, y_by, ring_by
+            s[SLIP_BY + i], s[Y_BY + i], s[RING_BY + i] = slip_by, y_by, ring_by
+            s[ROCKING + i], s[TURN_BY + i] = rocking, momentum * t
         new = new if goes else slip
         by = dx * per_fall
         level = s[AT_SKID + i]
@@ -409,7 +413,11 @@ def _motion(s, i):  # type: ignore[no-untyped-def]
     """Velocity down the lane and to the left, and angular momentum, of a lane as it is."""
     slip = s[SLIP + i]
     square = s[LL_0 + i] + slip * (s[LL_1 + i] + slip * s[LL_2 + i])
-    return s[ROLL_X + i] + s[BY_X + i] * slip, s[ROLL_Y + i] + s[BY_Y + i] * slip, math.sqrt(square)
+    return (
+        s[ROLL_X + i] + s[BY_X + i] * slip,
+        s[ROLL_Y + i] + s[BY_Y + i] * slip,
+        math.sqrt(max(square, LEAST)),
+    )
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

@@ -273,8 +273,9 @@ def _push(s, count, x, dx):  # type: ignore[no-untyped-def]
         fy = fy if holds else against * my
         new_vx, new_vy = vx + fx, vy + fy
         row_y = s[ROW_Y + i]
-        # A ball in the gutter, or that has all but stopped, stays as it is.
-        goes = abs(row_y) <= GUTTER_M and new_vx > SLOWEST_M_S and vx > SLOWEST_M_S
+        # A ball in the gutter, or that has all but stopped, stays as it is for good.
+        slowest = min(vx, new_vx)
+        goes = abs(row_y) <= GUTTER_M and slowest > SLOWEST_M_S and s[COME + i] > x - 0.5 * dx
         if goes:
             row_y = s[Y + i] + 0.5 * dx * new_vy / new_vx
             s[VX + i], s[VY + i] = new_vx, new_vy

@@ -109,3 +109,45 @@ def test_the_ball_in_the_gutter_is_off_the_lane_in_both() -> None:
     exact = worth.reference_rows(option, meet, 1.0, np.array([throw]))[0]
     assert quick[shape.ON_LANE] == exact[shape.ON_LANE] == 0.0
     assert worth.strike_chance_of(exact, pins.table().strikes()) == 0.0
+
+
+@pytest.mark.parametrize("solver", [averaged, confirming])
+def test_absurd_deliveries_end_in_numbers(solver: ModuleType) -> None:
+    """Backspin, a ball spinning on the spot, no friction, no moments to tell apart, floods."""
+    rng = np.random.default_rng(3)
+    plain = scenes.HOUSE.own_side_film_um("right")
+    for _ in range(300):
+        low, mass = rng.uniform(0.061, 0.071), rng.uniform(3.0, 7.3)
+        high = low + rng.choice([0.0, 1e-5, 0.002])
+        middle = low + rng.choice([0.0, 0.5, 1.0]) * (high - low)
+        moments = (mass * low**2, float(mass * middle**2), float(mass * high**2))
+        p = np.eye(3)[rng.integers(3)] + rng.choice([0.0, 1.0]) * rng.normal(size=3)
+        p /= np.linalg.norm(p)
+        throw = [
+            rng.uniform(-0.5, 0.5),
+            rng.uniform(-5.0, 9.0),
+            rng.uniform(2.0, 12.0),
+            rng.uniform(0.5, 80.0),
+            rng.uniform(-180.0, 180.0),
+            float(rng.choice([0.0, 90.0, rng.uniform(-30.0, 90.0)])),
+        ]
+        oil = float(rng.choice([0.0, 0.03, 0.1]))
+        closure = (
+            oil,
+            float(rng.choice([oil, 0.2, 0.35])),
+            float(rng.choice([1e-3, 0.5, 5.0])),
+            float(rng.choice([1.0, 2.0, 0.7])),
+            0.3,
+            float(rng.choice([0.0, 1e-4, 0.0152])),
+        )
+        row = solver.run_many(
+            np.array([throw]),
+            (mass, 0.1085, 9.80665, moments),
+            (float(p[0]), float(p[1]), float(p[2])),
+            closure,
+            plain * rng.choice([0.0, 1.0, 20.0]),
+            solver.STEPS,
+        )[0]
+        told = [shape.ENTRY_BOARD, shape.ENTRY_ANGLE_DEG, shape.BREAK_BOARD, shape.FLARE_M]
+        assert np.isfinite(row[told]).all(), (throw, closure)
+        assert row[shape.ON_LANE] in (0.0, 1.0)
