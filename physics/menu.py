@@ -52,6 +52,9 @@ MOST_SOLVED = 400
 FIRST, WITHIN, SURE = 10, 0.002, 2.0
 # A node this far below what the others say of it may have missed its top.
 MISSED = 0.005
+# One worth so much less than its nearest neighbour has; one so far from it (in spreads of the
+# strength) can't go by its line.
+FELL, FAR = 0.08, 0.6
 # One that can't within so many errors isn't asked again.
 DROPPED = 4.0
 # Probes: on the best line of balls at these shares of the order of strength, and so far beside.
@@ -66,8 +69,10 @@ SHARES = (1.0, 0.5, 0.25)
 NUGGET = 1e-4
 # Neighbours whose errors, left out in turn, are an option's.
 NEIGHBOURS = 8
-# Of an option's neighbours, those whose lines lie this far apart lead to tops of their own.
-OTHER_TOP_BOARDS = 1.5
+# Of an option's neighbours, those whose lines lie this far apart lead to tops of their own; so many
+# are tried.
+OTHER_TOP_BOARDS = 2.5
+MOST_TOPS = 2
 
 
 @dataclass(frozen=True)
@@ -215,9 +220,10 @@ class _Task:
         first = _spread_out(self.at, min(NODES, count))
         self.search(first[: ANCHORS if count > NODES else 1])
         self.solve(first)
+        self.scales = self._best_scales()
+        self._search_missed()
         if count <= NODES:
             return
-        self.scales = self._best_scales()
         alive = np.arange(count)
         while self.solved.sum() < MOST_SOLVED:
             alive = alive[~self.solved[alive]]
@@ -325,6 +331,8 @@ class _Task:
     def _best_scales(self) -> Array:
         """The scales under which each node is told best by the others."""
         nodes = self._nodes()
+        if len(nodes) < 2:
+            return np.ones(COMPONENTS)
         at, values = self.at[nodes], self.value[nodes]
         best, least = np.ones(COMPONENTS), math.inf
         for scale in SCALES:
@@ -336,19 +344,28 @@ class _Task:
                     best, least = scales, off
         return best
 
+    def _search_missed(self) -> tuple[Array, Array]:
+        """Search the whole lane for nodes far below what the others say of them, which have missed
+        their top; the process through all of them then."""
+        nodes = self._nodes()
+        if len(nodes) < 2:
+            return np.zeros(len(nodes)), np.zeros(len(nodes))
+        at = self.at[nodes]
+        weights, left_out = _process(at, self.value[nodes], self.scales)
+        usual = math.sqrt(float((left_out**2).mean()))
+        missed = nodes[(left_out < -max(usual, MISSED)) & ~self.searched[nodes]]
+        if len(missed):
+            self.search(missed)
+            weights, left_out = _process(at, self.value[nodes], self.scales)
+        return weights, left_out
+
     def _read(self, rows: Indices) -> None:
         """Values and errors of rows that aren't solved, off those that are."""
         nodes = self._nodes()
         if len(nodes) < 2:
             return
         at = self.at[nodes]
-        weights, left_out = _process(at, self.value[nodes], self.scales)
-        # A node far below what the others say has missed its top: it is sought all over the lane.
-        usual = math.sqrt(float((left_out**2).mean()))
-        missed = nodes[(left_out < -max(usual, MISSED)) & ~self.searched[nodes]]
-        if len(missed):
-            self.search(missed)
-            weights, left_out = _process(at, self.value[nodes], self.scales)
+        weights, left_out = self._search_missed()
         mean = self.value[nodes].mean()
         value, error = _read_off(self.at[rows], at, weights, mean, left_out, self.scales)
         self.value[rows] = np.clip(value, 0.0, 1.0)
@@ -391,20 +408,24 @@ def _solve(  # type: ignore[no-untyped-def]
         found = _neighbours(i, at, board, solved, near, away)
         body, oil, there = _meets(i, bodies, closures, film, pins, mean_mph)
         value[i] = 0.0
+        tops = 0
         for n in range(found):
-            start, new = near[n], True
+            start, new = near[n], tops < MOST_TOPS
             for m in range(n):
                 new = new and abs(board[near[m]] - board[start]) >= OTHER_TOP_BOARDS
             if not new:
                 continue
+            tops += 1
             aim.settle(
                 board[start], launch[start], means, spreads, body, oil, there, aim.STEPS, room, best
             )
             if best[2] > value[i]:
                 board[i], launch[i], value[i] = best[0], best[1], best[2]
-        if found == 0:
+        # No neighbour, none near, or one worth far more: there may be a better top somewhere.
+        if found == 0 or away[0] > FAR * FAR or value[i] < value[near[0]] - FELL:
             aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, line)
-            board[i], launch[i], value[i] = line[0], line[1], line[2]
+            if found == 0 or line[2] > value[i]:
+                board[i], launch[i], value[i] = line[0], line[1], line[2]
         solved[i], error[i] = True, 0.0
 
 

@@ -108,6 +108,24 @@ def test_another_search_or_seed_touches_everything(drawer: Drawer) -> None:
     assert computed(drawer, seed=4) == 6
 
 
+def test_a_changed_ball_touches_its_own_group_of_the_menu(drawer: Drawer) -> None:
+    """Of the first two balls in one group and the third in another, each on two lanes."""
+
+    def answered(balls: Sequence[worth.Option]) -> int:
+        known = Solved(drawer)
+        found = known.menu(scenes.man(), balls, [0, 0, 1], LANES, FACTORS)
+        fresh = Solved().menu(scenes.man(), balls, [0, 0, 1], LANES, FACTORS)
+        np.testing.assert_array_equal(found.value, fresh.value)
+        return known.counts.computed["menu"]
+
+    assert answered(BALLS) == 6
+    assert answered(BALLS) == 0
+    changed = [*BALLS[:2], replace(BALLS[2], closure=scenes.film(0.31))]
+    assert answered(changed) == 2
+    changed = [replace(BALLS[0], closure=scenes.film(0.31)), *BALLS[1:]]
+    assert answered(changed) == 4
+
+
 def test_other_code_never_finds_what_this_code_kept(
     drawer: Drawer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
