@@ -84,6 +84,12 @@ def layout_initial(notation: str, numbers: Mapping[str, Any]) -> dict[str, Any]:
     return {field_name(notation, number): value for number, value in numbers.items()}
 
 
+def in_address(query: Mapping[str, str]) -> dict[str, str]:
+    """A layout and its PAP handed over in an address, as typed; empty for one without."""
+    names = (*layout_form_fields(), "layout_notation", "pap_over_in", "pap_up_in")
+    return {name: query[name] for name in names if name in query}
+
+
 def chosen_numbers(form: forms.BaseForm, notation: str) -> dict[str, Any]:
     """The numbers of the chosen notation; each one missing becomes an error beside its field.
 

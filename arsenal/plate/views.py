@@ -36,6 +36,7 @@ def plate(request: ShopRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             context["plate"] = plate_of(ball, form.numbers, form.pap_in)
+            context["address"] = urlencode(form.data)
         except InputError as error:
             refuse(form, error, form.names)
     template = {"plate-found": "_found", "plate": "_stepping"}.get(request.htmx.target or "")

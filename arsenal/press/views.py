@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from arsenal import engine, printed
 from arsenal.advice.models import Ranking
-from arsenal.bag.layout_fields import field_name
+from arsenal.bag.layout_fields import field_name, in_address
 from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick
@@ -356,7 +356,8 @@ def _new_plan(
         ranking=behind,
         advice=advised.advice_of(behind),
     )
-    form = PlanForm(request.POST or None, instance=blank, initial=start.initial, spec=spec)
+    initial = start.initial | in_address(request.GET)
+    form = PlanForm(request.POST or None, instance=blank, initial=initial, spec=spec)
     holes = PlannedHoles(request.POST or None, instance=blank, prefix="holes", starting=start.holes)
     what = ball or spec.model
     heading = f"Drill {what} again" if ball else f"Drill {what} for {bowler}"

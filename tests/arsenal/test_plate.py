@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 import re
 from typing import Any
@@ -81,6 +82,18 @@ def test_pin_up_to_pin_down_is_two_steps_and_is_told_with_its_reason(
         assert words in said
     assert "pin down" in answer.context["plate"].where
     assert answer.context["form"]["angles_val_angle_deg"].value() == "70"
+
+
+def test_a_stepped_layout_is_planned_without_typing_it_again(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    answer = staff_client.get(address(ball), {**typed(), "preset": "down"})
+    found = re.search(r'href="([^"]+)">Plan to drill it so', answer.content.decode())
+    assert found is not None
+    plan = staff_client.get(html.unescape(found[1]))
+    form = plan.context["form"]
+    assert form["angles_val_angle_deg"].value() == "70"
+    assert form["pap_over_in"].value() == "5"
 
 
 def test_a_change_of_finish_outweighs_it(staff_client: Client, ball: OwnedBall) -> None:
