@@ -36,11 +36,18 @@ def pdf(
     *,
     name: str,
     paper: str = "letter",
+    slimmer: dict[str, Any] | None = None,
 ) -> HttpResponse:
-    """A printed page as PDF on this paper, unless its styles name a page of their own."""
+    """A printed page as PDF on this paper, unless its styles name a page of their own.
+
+    Where it takes more than one page, it is made again with ``slimmer`` in its context.
+    """
     html = render_to_string(template, {**context, "for_pdf": True}, request=request)
     try:
-        made = pdf_bytes(html, paper)
+        made, pages = pdf_bytes(html, paper)
+        if slimmer and pages > 1:
+            slim = {**context, **slimmer, "for_pdf": True}
+            made, _ = pdf_bytes(render_to_string(template, slim, request=request), paper)
     except OSError as missing:
         # Raised where a shared library of the PDF maker isn't on this machine.
         logger.error("No PDF can be made: %s", missing)
@@ -50,8 +57,9 @@ def pdf(
     return answer
 
 
-def pdf_bytes(html: str, size: str) -> bytes:
-    """HTML with the printed pages' styles as PDF; it loads nothing but the site's own face."""
+def pdf_bytes(html: str, size: str) -> tuple[bytes, int]:
+    """HTML with the printed pages' styles as PDF, and its pages; it loads nothing but the site's
+    own face."""
     # Imported here: it takes a moment, and only printing needs it and its shared libraries.
     from weasyprint import CSS, HTML
     from weasyprint.text.fonts import FontConfiguration
@@ -70,8 +78,8 @@ def pdf_bytes(html: str, size: str) -> bytes:
         CSS(string=_static(STYLES).read_text(), font_config=fonts, url_fetcher=own),
     ]
     document = HTML(string=html, url_fetcher=URLFetcher(allowed_protocols=[]))
-    found: bytes = document.write_pdf(stylesheets=styles, font_config=fonts)
-    return found
+    laid_out = document.render(stylesheets=styles, font_config=fonts)
+    return laid_out.write_pdf(), len(laid_out.pages)
 
 
 def qr_svg(address: str) -> SafeString:

@@ -261,6 +261,7 @@ def sheet_pdf(request: ShopRequest, pk: int) -> HttpResponse:
         _sheet(request, stored, found),
         name=f"drill-sheet-{stored.number}",
         paper=printed.paper_of(request),
+        slimmer={"maps": []},
     )
 
 

@@ -229,6 +229,21 @@ def test_with_room_the_ball_is_drawn_about_pap_and_grip(
     assert "About the grip centre" in text
 
 
+def test_where_the_maps_would_take_a_second_page_they_are_left_out(
+    staff_client: Client, plan: DrillPlan
+) -> None:
+    """A long model's name, a signature and a symmetric ball's words leave no room for them."""
+    plan.spec.model.name = "Old Walnut with the very long name that takes three whole lines of it"
+    plan.spec.model.save()
+    BallSpec.objects.update(intermediate_differential_in=0.0)
+    DrillPlan.objects.update(serial="SERIAL-0123456789-0123456789-0123456789"[:40])
+    plan.holes.update(
+        pitch_forward_in=-0.3281, pitch_lateral_in=0.2031, sleeve="insert", inside_in=0.6875
+    )
+    reader = pdf_of(staff_client, plan, "letter")
+    assert len(reader.pages) == 1
+
+
 @pytest.mark.parametrize("paper", list(PAPERS))
 def test_a_long_note_takes_the_place_of_the_maps(
     staff_client: Client, plan: DrillPlan, paper: str
@@ -341,7 +356,7 @@ def test_a_plan_that_can_not_be_drilled_has_no_sheet(staff_client: Client, plan:
 def test_a_machine_without_the_libraries_says_what_to_do(
     staff_client: Client, plan: DrillPlan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def missing(html: str, size: str) -> bytes:
+    def missing(html: str, size: str) -> tuple[bytes, int]:
         raise OSError("cannot load library 'libpango-1.0-0'")
 
     monkeypatch.setattr(printed, "pdf_bytes", missing)
