@@ -89,7 +89,15 @@ def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
             ),
         )
         page.on("pageerror", lambda error: troubles.append(f"script: {error}"))
-        page.on("requestfailed", lambda request: troubles.append(f"not loaded: {request.url}"))
+        page.on(
+            "requestfailed",
+            # One that the browser itself gave up, as for the icon of a page that is left, is none.
+            lambda request: (
+                None
+                if request.failure == "net::ERR_ABORTED"
+                else troubles.append(f"not loaded: {request.url}")
+            ),
+        )
         page.goto(path)
         return page
 
