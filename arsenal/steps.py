@@ -15,6 +15,7 @@ from arsenal.catalogue.shelf_file import ShelfFile
 from arsenal.merged import count_once, settle_met, settle_phone_links
 from arsenal.office.services import note
 from arsenal.phone.models import PhoneLink
+from arsenal.phone.services import follow
 from bowlers import finding, growth, hub
 from bowlers.duplicates import merging
 from bowlers.models import Bowler
@@ -136,6 +137,7 @@ def phone_step(bowler: Bowler) -> hub.Step:
 
 def register_steps() -> None:
     run.when_done(note)
+    run.when_done(follow)
     growth.register("weights", weights_note)
     merging.register("arsenal.BowlerCondition", settle_met)
     merging.register("arsenal.PhoneLink", settle_phone_links)

@@ -134,6 +134,13 @@ def prepare(ranking: Ranking) -> LanesAdvice | None:
     return advice
 
 
+def follow(ranking: Ranking) -> None:
+    """Have the page of a customer with an open link follow a ranking that is done."""
+    link = PhoneLink.objects.filter(bowler=ranking.bowler_id).first()
+    if link is not None and link.is_open:
+        prepare(ranking)
+
+
 def page_of(link: PhoneLink) -> Page:
     """What a link opens. Nothing is computed here: a page on a phone doesn't wait."""
     ranking = ranking_for(link.bowler)

@@ -13,6 +13,7 @@ from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
 
+from arsenal.advice import run
 from arsenal.models import LanesAdvice, Observation, PhoneLink, PhoneReport, Ranking
 from arsenal.phone import guard, services, words
 from arsenal.phone.models import digest
@@ -342,3 +343,16 @@ def test_the_worker_keeps_the_page_and_its_looks(stranger_client: Client) -> Non
     script = stranger_client.get("/mine/worker.js")
     assert script["Content-Type"].startswith("text/javascript")
     assert "arsenal/phone.css" in script.content.decode()
+
+
+def test_the_page_follows_a_ranking_that_is_done_while_its_link_is_open(
+    link: PhoneLink, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert services.follow in run._WHEN_DONE
+    monkeypatch.setattr("arsenal.engine.on_the_lanes", lambda inputs: [ROW])
+    PhoneLink.objects.update(revoked_at=timezone.now())
+    services.follow(Ranking.objects.get())
+    assert not LanesAdvice.objects.exists()
+    PhoneLink.objects.update(revoked_at=None)
+    services.follow(Ranking.objects.get())
+    assert LanesAdvice.objects.get().rows == [ROW]
