@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, cast
 
 from django import forms
@@ -26,7 +26,6 @@ from arsenal.bag.models import (
     OwnedBall,
     Role,
 )
-from arsenal.bag.starting_grip import HoleNumbers
 from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
 from arsenal.catalogue.models import BallSpec
 from arsenal.fields import MeasureField, WholeField, plain
@@ -276,12 +275,13 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
 
 
 class BaseHoleFormSet(RowFormSet):
-    """The gripping holes of one ball, at most one of a kind."""
+    """The gripping holes of one ball, or of whatever ``whose`` names, at most one of a kind."""
 
     row_word = "hole"
+    whose = "ball"
 
     def __init__(
-        self, *args: Any, starting: Sequence[HoleNumbers] | None = None, **kwargs: Any
+        self, *args: Any, starting: Sequence[Mapping[str, object]] | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         # Rows offered to start from count as typed once they are sent: no initial values then.
@@ -298,7 +298,9 @@ class BaseHoleFormSet(RowFormSet):
                 continue
             if kind in seen:
                 words = Hole.Kind(kind).label.lower()
-                form.add_error("kind", f"This ball has a {words} hole already: keep one of them.")
+                form.add_error(
+                    "kind", f"This {self.whose} has a {words} hole already: keep one of them."
+                )
             seen.add(kind)
 
     @property

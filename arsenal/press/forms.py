@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any, ClassVar, cast
 
 from django import forms
@@ -10,13 +9,14 @@ from django.forms.models import inlineformset_factory
 from django.utils import timezone
 
 from arsenal import engine
+from arsenal.bag.forms import BaseHoleFormSet
 from arsenal.bag.layout_fields import (
     LAYOUT_FIELDS,
     chosen_numbers,
     layout_form_fields,
     layout_initial,
 )
-from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation
+from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, LayoutNotation
 from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
 from arsenal.catalogue.models import BallSpec, Finish
 from arsenal.fields import MeasureField
@@ -28,7 +28,6 @@ from arsenal.press.models import (
     PlannedHole,
     RedrillGate,
 )
-from arsenal.rows import RowFormSet
 from proshop.forms import RecordForm
 
 HOLE_FIELDS = (
@@ -154,39 +153,10 @@ class PlannedHoleForm(forms.ModelForm):  # type: ignore[type-arg]
         return cleaned
 
 
-class BasePlannedHoles(RowFormSet):
+class BasePlannedHoles(BaseHoleFormSet):
     """The gripping holes of a plan, at most one of a kind."""
 
-    row_word = "hole"
-
-    def __init__(
-        self, *args: Any, starting: Sequence[dict[str, Any]] | None = None, **kwargs: Any
-    ) -> None:
-        super().__init__(*args, **kwargs)
-        if starting and not self.is_bound:
-            self.extra = len(starting)
-            self.initial_extra = [dict(hole) for hole in starting]
-
-    def clean(self) -> None:
-        super().clean()
-        seen: set[str] = set()
-        for form in self.forms:
-            kind = getattr(form, "cleaned_data", {}).get("kind")
-            if not kind or form in self.deleted_forms:
-                continue
-            if kind in seen:
-                words = Hole.Kind(kind).label.lower()
-                form.add_error("kind", f"This plan has a {words} hole already: keep one of them.")
-            seen.add(kind)
-
-    @property
-    def kept_forms(self) -> list[Any]:
-        """The rows that become holes, in the order they are stored."""
-        return [
-            form
-            for form in self.forms
-            if form not in self.deleted_forms and (form.instance.pk or form.has_changed())
-        ]
+    whose = "plan"
 
 
 PlannedHoles: type[BasePlannedHoles] = inlineformset_factory(  # type: ignore[assignment]
