@@ -130,6 +130,16 @@ def _change_since(
     return change(reading, spread_now, spread_then)
 
 
+# Revs within so many of those that match the speed are matched to it.
+MATCHED_RPM = 50
+
+
+def revs_over_speed(speed_mph: float, rev_rate_rpm: float) -> float:
+    """How many rpm above those that match the speed: 250 at 16 mph and 50 more for each mph
+    (common practice, no source)."""
+    return rev_rate_rpm - (250 + 50 * (speed_mph - 16))
+
+
 def release_words(fitting: Fitting) -> list[str]:
     """How the release would be called, from its means: rev rate for the speed, tilt, rotation.
 
@@ -145,12 +155,12 @@ def release_words(fitting: Fitting) -> list[str]:
     }
     words: list[str] = []
     if "speed_mph" in means and "rev_rate_rpm" in means:
-        excess = means["rev_rate_rpm"] - (250 + 50 * (means["speed_mph"] - 16))
+        excess = revs_over_speed(means["speed_mph"], means["rev_rate_rpm"])
         words.append(
             "rev rate high for the speed"
-            if excess > 50
+            if excess > MATCHED_RPM
             else "speed high for the rev rate"
-            if excess < -50
+            if excess < -MATCHED_RPM
             else "rev rate and speed matched"
         )
     for name, label, low, high in (

@@ -19,6 +19,7 @@ from arsenal.office import cover
 from arsenal.office.models import StockPlan, TaskFound
 from arsenal.press.models import DrillPlan
 from bowlers.models import Bowler
+from bowlers.summary import MATCHED_RPM, revs_over_speed
 from proshop.models import Shop
 
 # A customer is active who was ranked within so long; trends go back as far.
@@ -79,13 +80,12 @@ def note(ranking: Ranking) -> None:
 
 
 def kind_of(delivery: Mapping[str, Any]) -> str:
-    """How the revs match the speed: near 250 rpm at 16 mph and 50 more for each mph, give or take
-    50 (common practice, no source)."""
+    """How the revs match the speed."""
     speed, revs = (delivery.get(name) or {} for name in ("speed_mph", "rev_rate_rpm"))
     if speed.get("mean") is None or revs.get("mean") is None:
         return TaskFound.Kind.MATCHED
-    excess = revs["mean"] - (250 + 50 * (speed["mean"] - 16))
-    if abs(excess) <= 50:
+    excess = revs_over_speed(speed["mean"], revs["mean"])
+    if abs(excess) <= MATCHED_RPM:
         return TaskFound.Kind.MATCHED
     return TaskFound.Kind.REVS if excess > 0 else TaskFound.Kind.SPEED
 
