@@ -10,7 +10,9 @@ import pytest
 from django.conf import settings as site
 from django.contrib.auth.models import User
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+import physics
 
 HERE = Path(__file__).parent
 AXE = HERE / "vendor" / "axe" / "axe.min.js"
@@ -44,11 +46,17 @@ def chromium_path() -> str | None:
     return next((found for name in names if (found := shutil.which(name))), None)
 
 
+# A busy machine may take its time over an answer; what never comes fails all the same.
+expect.set_options(timeout=15_000)
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     path = chromium_path()
     if path is None:
         pytest.skip("No Chromium on this machine: pages were NOT tried in a real browser.")
+    # As the web server does before it listens: no page waits for the compiler.
+    physics.warm()
     with sync_playwright() as driver:
         running = driver.chromium.launch(executable_path=path, args=FLAGS)
         yield running
@@ -69,7 +77,7 @@ def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
 
     def opened(user: User | None, path: str, **options: Any) -> Page:
         context = browser.new_context(base_url=live_server.url, **{**DESK, **options})
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(20_000)
         contexts.append(context)
         if user is not None:
             client = Client()

@@ -188,6 +188,7 @@ def test_a_waiting_delivery_that_is_refused_comes_back_into_the_boxes(
     page.context.set_offline(True)
     page.locator("#next [name=speed_mph]").fill("45")
     page.locator("#next [name=speed_mph]").press("Enter")
+    expect(page.locator("#waiting li")).to_contain_text("Not sent yet: 45")
     page.context.set_offline(False)
     expect(page.locator("#waiting li")).to_contain_text("between 5 and 30 mph")
     page.get_by_role("button", name="Put it into the boxes").click()
@@ -253,3 +254,18 @@ def test_a_full_fitting_is_sound(
     keep_picture(page, f"fitting-full-{'phone' if seat is PHONE else 'tablet'}-{scheme}")
     assert overflow(page) == 0
     assert axe_findings(page) == []
+
+
+def test_what_is_typed_before_the_scripts_came_is_held_and_reckoned_with(
+    visit: Visitor, staff: User, fitting: Fitting
+) -> None:
+    page = visit(staff, address(fitting), **TABLET)
+
+    def late(route: Route) -> None:
+        page.locator("#next [name=speed_mph]").fill("17.4")
+        route.continue_()
+
+    page.route(re.compile(r"fitting\.js"), late)
+    page.reload()
+    expect(page.locator("#kept-where")).to_contain_text("On this tablet only")
+    expect(page.locator("#next [name=speed_mph]")).to_have_value("17.4")

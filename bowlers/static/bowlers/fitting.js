@@ -172,6 +172,11 @@ window.addEventListener("DOMContentLoaded", () => {
     else if (nextRow() && !hold.get(keyOf(nextRow()))) fill(nextRow(), key, entry);
     else hold.put(key, { ...entry, waiting: true });
   }
+  // Typed while the page was still loading, before anything here listened.
+  for (const row of rows) {
+    const typed = boxesOf(row).find((box) => box.value !== box.defaultValue);
+    typed?.dispatchEvent(new Event("input", { bubbles: true }));
+  }
   listWaiting();
   send();
   setInterval(send, RETRY_MS);
