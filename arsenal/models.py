@@ -15,7 +15,7 @@ from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBa
 from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
 from arsenal.office.models import StockPlan, TaskFound
-from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport
+from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport, PhoneSheet
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
@@ -43,6 +43,7 @@ __all__ = [
     "OwnedBall",
     "PhoneLink",
     "PhoneReport",
+    "PhoneSheet",
     "Piece",
     "PlannedHole",
     "PluggedHole",

@@ -78,6 +78,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
     )
     link = records.phone_link(bowler)
     report = records.phone_report(ball, condition)
+    sheet = records.phone_sheet(bowler)
     plan = records.drill_plan(bowler, spec, ball=ball, again=True)
     kinds: dict[str, Any] = {
         "customers": bowler,
@@ -93,6 +94,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
         "observations": seen,
         "rules": limit,
         "phone-reports": report,
+        "phone-sheets": sheet,
         "plans": plan,
         "merges": CustomerMerge.objects.create(
             shop=shop,

@@ -87,6 +87,29 @@ class PhoneLink(ShopRecord):
         return base64.urlsafe_b64encode(made).decode().rstrip("=")
 
 
+class PhoneSheet(ShopRecord):
+    """What staff found at the counter and put on a customer's page, in words as they saw it.
+
+    A plan for a night, or two balls side by side; another about the same takes its place.
+    """
+
+    bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="phone_sheets")
+    heading = models.TextField()
+    lines = models.JSONField()
+    closing = models.TextField(blank=True)
+    shown_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("-updated_at", "-pk")
+
+    def __str__(self) -> str:
+        return self.heading
+
+
 class LanesAdvice(models.Model):
     """What to do on the lanes, worked out from a ranking's inputs (``engine.on_the_lanes``)."""
 

@@ -16,7 +16,14 @@ from arsenal.advice.window_rows import Rows, window_rows
 from arsenal.advice.words import kind_words, layout_words
 from arsenal.afterwards.models import Observation
 from arsenal.phone import words
-from arsenal.phone.models import SEASON_DAYS, LanesAdvice, PhoneLink, PhoneReport, digest
+from arsenal.phone.models import (
+    SEASON_DAYS,
+    LanesAdvice,
+    PhoneLink,
+    PhoneReport,
+    PhoneSheet,
+    digest,
+)
 from physics.errors import InputError
 
 if TYPE_CHECKING:
@@ -61,6 +68,7 @@ class Page:
     shop: str
     rows: Rows | None
     conditions: list[OnCondition]
+    sheets: list[PhoneSheet]
     care: list[str]
     next_ball: str
     worked_out_at: datetime | None
@@ -154,6 +162,7 @@ def page_of(link: PhoneLink) -> Page:
         conditions=[
             _on_condition(row, link.bowler.hand) for row in (advice.rows if advice else [])
         ],
+        sheets=list(link.bowler.phone_sheets.all()),
         care=[
             f"{choice['ball']}: {_lower(choice['work'])}."
             for choice in choices

@@ -25,5 +25,6 @@ urlpatterns = [
     path("mine/<token:token>/report/", views.phone_report, name="phone-report"),
     path("customers/<int:pk>/phone/", views.phone_link, name="phone-link"),
     path("customers/<int:pk>/phone/end/", views.phone_link_end, name="phone-link-end"),
+    path("phone-sheets/<int:pk>/off/", views.phone_sheet_off, name="phone-sheet-off"),
     path("phone-reports/<int:pk>/", views.phone_report_decide, name="phone-report-decide"),
 ]

@@ -21,7 +21,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from arsenal.phone import guard, services
 from arsenal.phone.forms import LinkForm, ReportForm
-from arsenal.phone.models import PhoneLink, PhoneReport
+from arsenal.phone.models import PhoneLink, PhoneReport, PhoneSheet
+from arsenal.phone.sheets import take_off
 from arsenal.phone.tasks import prepare_page
 from arsenal.refusals import refusal_words
 from bowlers.models import Bowler
@@ -132,7 +133,13 @@ def phone_link(request: ShopRequest, pk: int) -> HttpResponse:
         if ranking is not None:
             prepare_page.enqueue(ranking.pk)
         return redirect(link)
-    context = {"bowler": bowler, "link": link, "form": form, **_shown(request, link)}
+    context = {
+        "bowler": bowler,
+        "link": link,
+        "form": form,
+        "sheets": bowler.phone_sheets.all(),
+        **_shown(request, link),
+    }
     return render(request, "arsenal/phone/link.html", context)
 
 
@@ -159,6 +166,18 @@ def phone_link_end(request: ShopRequest, pk: int) -> HttpResponse:
         services.revoke(link)
         messages.success(request, "The page is closed: its address leads nowhere now.")
     return redirect("phone-link", bowler.pk)
+
+
+@staff_required
+@once
+def phone_sheet_off(request: ShopRequest, pk: int) -> HttpResponse:
+    """Take a plan, or two balls side by side, off a customer's page."""
+    sheets = PhoneSheet.objects.for_shop(request.shop)
+    sheet = get_object_or_404(sheets.select_related("bowler"), pk=pk)
+    if request.method == "POST":
+        take_off(sheet)
+        messages.success(request, f"“{sheet.heading}” is off the page.")
+    return redirect("phone-link", sheet.bowler_id)
 
 
 @staff_required

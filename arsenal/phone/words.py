@@ -54,6 +54,44 @@ def both_words(both: Mapping[str, Any]) -> list[str]:
     return ["Stay with it: no other ball of yours minds less. Choose the line that misses safely."]
 
 
+def night_lines(plan: Mapping[str, Any]) -> list[str]:
+    """A plan for a night (``engine.night_plan``), a line for each game."""
+    return [_game(game) for game in plan["games"]]
+
+
+def night_closing(plan: Mapping[str, Any]) -> str:
+    first = plan["games"][0]["ball"]
+    if not any(game["changed"] for game in plan["games"]):
+        return "One ball does for the night (estimate). Trust what you see more."
+    planned, same = (round(100 * plan[name]) for name in ("planned", "same_ball"))
+    return (
+        f"About {planned} strikes in a hundred first balls, against {same} with {first} throughout "
+        "(estimates). Trust what you see more."
+    )
+
+
+def sides_heading(found: Mapping[str, Any]) -> str:
+    one, other = (shot["label"] for shot in found["shots"])
+    return f"{other} beside {one}, on {found['condition']}"
+
+
+def sides_lines(found: Mapping[str, Any]) -> list[str]:
+    """Two balls side by side (``engine.side_by_side``): what differs, and where each is thrown."""
+    told = list(found["said"]) or ["Nothing you would notice lies between them."]
+    throws = zip(found["shots"], found["lines"], strict=True)
+    return told + [f"{shot['label']}: thrown {_from(line)}." for shot, line in throws]
+
+
+def _game(game: Mapping[str, Any]) -> str:
+    does = "change to" if game["changed"] else "start with" if game["game"] == 1 else "stay with"
+    told = f"Game {game['game']}, lanes {game['state']}: {does} {game['ball']}"
+    return f"{told}, {_from(game['line'])}." if game["line"] else f"{told}."
+
+
+def _from(line: Mapping[str, float]) -> str:
+    return f"from board {line['laydown_board']:.0f} over {line['arrow_board']:.0f}"
+
+
 def _move(feet: int, eyes: int, hand: str) -> str:
     parts = [f"{_boards(feet, hand)} with your feet"] if feet else []
     if eyes:
@@ -74,4 +112,4 @@ def _with_line(ball: Mapping[str, Any]) -> str:
     line = ball["line"]
     if line is None:
         return f"{ball['ball']}."
-    return f"{ball['ball']}, from board {line['laydown_board']:.0f} over {line['arrow_board']:.0f}."
+    return f"{ball['ball']}, {_from(line)}."

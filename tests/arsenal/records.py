@@ -19,6 +19,7 @@ from arsenal.models import (
     OwnedBall,
     PhoneLink,
     PhoneReport,
+    PhoneSheet,
     PlannedHole,
     StockBall,
     Ticket,
@@ -204,6 +205,19 @@ def phone_link(bowler: Bowler, **changes: Any) -> PhoneLink:
     link.renew_token()
     link.save()
     return link
+
+
+def phone_sheet(bowler: Bowler, **changes: Any) -> PhoneSheet:
+    """A plan for a night, on this customer's page."""
+    values = {
+        "heading": "A night on House shape, 40 ft",
+        "lines": ["Game 1, lanes fresh: start with Hornbeam, from board 22 over 14."],
+        "closing": "One ball does for the night (estimate).",
+    }
+    sheet: PhoneSheet = PhoneSheet.objects.create(
+        shop=bowler.shop, bowler=bowler, **{**values, **changes}
+    )
+    return sheet
 
 
 def phone_report(ball: OwnedBall, condition: Condition, **changes: Any) -> PhoneReport:

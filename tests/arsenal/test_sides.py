@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import html
 import itertools
+import uuid
 from typing import Any
 
 import numpy as np
@@ -12,10 +14,12 @@ from django.test import Client
 
 from arsenal import engine
 from arsenal.engine.side_by_side import FETCHED, _cheapest
+from arsenal.models import PhoneLink
+from arsenal.phone.sheets import MOST_SHEETS
 from bowlers.models import Bowler
 from physics.errors import InputError
 from proshop.models import Shop
-from tests.arsenal import questions
+from tests.arsenal import questions, records
 from tests.furnished import furnish
 
 ASKED = questions.question()
@@ -151,3 +155,78 @@ def test_a_wrong_address_is_told_and_breaks_nothing(
 def test_the_night_is_a_part_of_the_page(bowler: Bowler, staff_client: Client) -> None:
     part = staff_client.get(f"/customers/{bowler.pk}/side-by-side/night/?on=0").content.decode()
     assert "Start with" in part
+
+
+def shown_for(bowler: Bowler, client: Client, **asked: str) -> Any:
+    there = f"/customers/{bowler.pk}/side-by-side/"
+    token = {"form_token": str(uuid.uuid4())}
+    return client.post(f"{there}show/", {**asked, **token}, headers={"HX-Request": "true"})
+
+
+def phone_page(bowler: Bowler, client: Client) -> str:
+    link = PhoneLink.objects.get(bowler=bowler)
+    return client.get(f"/mine/{link.token}/").content.decode()
+
+
+def picked(bowler: Bowler) -> dict[str, str]:
+    ball = f"bag-{bowler.bag.get().pk}"
+    return {"a_ball": ball, "b_ball": ball, "b_surface": "500"}
+
+
+def test_a_night_is_put_on_the_phone_page_in_words(
+    bowler: Bowler, staff_client: Client, stranger_client: Client
+) -> None:
+    bowler.phone_sheets.all().delete()
+    answer = shown_for(bowler, staff_client, night="1", on="0")
+    assert "phone page" in answer.content.decode()
+    (sheet,) = bowler.phone_sheets.all()
+    assert len(sheet.lines) == 3
+    ball = bowler.bag.get().spec.model.name
+    assert sheet.lines[0].startswith("Game 1, lanes ")
+    assert ball in sheet.lines[0]
+    page = phone_page(bowler, stranger_client)
+    assert all(html.escape(line) in page for line in [sheet.heading, *sheet.lines, sheet.closing])
+
+
+def test_two_balls_are_put_on_the_phone_page_with_no_surface_in_play(
+    bowler: Bowler, staff_client: Client, stranger_client: Client
+) -> None:
+    bowler.phone_sheets.all().delete()
+    for _ in range(2):
+        shown_for(bowler, staff_client, **picked(bowler))
+    # The same two again take the place of what was there.
+    (sheet,) = bowler.phone_sheets.all()
+    assert sheet.version == 2
+    assert "between sessions" in sheet.closing
+    assert sheet.lines[-1] in html.unescape(phone_page(bowler, stranger_client))
+
+
+def test_what_was_put_there_is_taken_off_again(
+    bowler: Bowler, staff_client: Client, stranger_client: Client
+) -> None:
+    sheet = bowler.phone_sheets.get()
+    assert sheet.lines[0] in phone_page(bowler, stranger_client)
+    assert sheet.heading in staff_client.get(f"/customers/{bowler.pk}/phone/").content.decode()
+    staff_client.post(f"/phone-sheets/{sheet.pk}/off/")
+    assert sheet.lines[0] not in phone_page(bowler, stranger_client)
+
+
+def test_a_full_page_says_so_and_a_wrong_pick_shows_nothing(
+    bowler: Bowler, staff_client: Client
+) -> None:
+    for number in range(MOST_SHEETS - 1):
+        records.phone_sheet(bowler, heading=f"Night {number}")
+    answer = shown_for(bowler, staff_client, **picked(bowler))
+    assert answer.status_code == 422
+    assert "take one off there first" in answer.content.decode()
+    wrong = shown_for(bowler, staff_client, **{**picked(bowler), "a_ball": "bag-999999"})
+    assert "Pick again" in wrong.content.decode()
+    assert bowler.phone_sheets.count() == MOST_SHEETS
+
+
+def test_without_scripts_it_leads_to_the_page_s_own_page(
+    bowler: Bowler, staff_client: Client
+) -> None:
+    there = f"/customers/{bowler.pk}/side-by-side/show/"
+    answer = staff_client.post(there, {"night": "1", "on": "no number"})
+    assert answer["Location"] == f"/customers/{bowler.pk}/phone/"

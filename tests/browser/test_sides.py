@@ -4,9 +4,11 @@ import pytest
 from django.contrib.auth.models import User
 from playwright.sync_api import expect
 
+from arsenal.models import PhoneLink, PhoneSheet
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.browser.conftest import PHONE, TABLET, Visitor, axe_findings, keep_picture, overflow
+from tests.browser.test_phone_page import settle
 from tests.furnished import furnish
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -42,3 +44,34 @@ def test_it_fits_a_phone(address: str, staff: User, visit: Visitor, scheme: str)
     assert overflow(page) <= 0
     assert not axe_findings(page)
     keep_picture(page, f"sides-{scheme}")
+
+
+def test_a_night_is_shown_on_the_phone_without_a_signal_until_it_is_taken_off(
+    address: str, staff: User, visit: Visitor
+) -> None:
+    PhoneSheet.objects.all().delete()
+    page = visit(staff, address, **TABLET)
+    page.get_by_role("link", name="Play the night").click()
+    night = page.locator("#sides-plan")
+    night.get_by_role("button", name="Put it on the phone page").dblclick()
+    expect(night.get_by_text("It is on")).to_be_visible()
+    assert not axe_findings(page)
+    (sheet,) = PhoneSheet.objects.all()
+
+    phone = visit(None, f"/mine/{PhoneLink.objects.get().token}/", **PHONE)
+    expect(phone.get_by_role("heading", name=sheet.heading)).to_be_visible()
+    settle(phone)
+    phone.reload()
+    phone.context.set_offline(True)
+    phone.reload()
+    expect(phone.get_by_text(sheet.lines[0])).to_be_visible()
+    phone.context.set_offline(False)
+
+    night.get_by_role("link", name="take this off").click()
+    page.get_by_role("button", name=f"Take {sheet.heading} off the page").click()
+    expect(page.get_by_text("is off the page")).to_be_visible()
+    phone.reload()
+    expect(phone.get_by_role("heading", level=1)).to_be_visible()
+    expect(phone.get_by_text(sheet.lines[0])).to_have_count(0)
+    assert not axe_findings(phone)
+    assert overflow(phone) <= 0
