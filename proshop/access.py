@@ -1,5 +1,6 @@
 """Who may see what, and sending a form once.
 
+    @person_required     signed in, with or without a shop
     @staff_required      signed in and a member of a shop: sets request.shop and request.role
     @owner_required      the same, owners only
     @once                a POST carrying a `form_token` is acted upon one time
@@ -55,6 +56,18 @@ def _for_roles(view: MemberView[P], roles: set[str]) -> View[P]:
         member = cast(ShopRequest, request)
         member.shop, member.role = membership.shop, membership.role
         return view(member, *args, **kwargs)
+
+    return checked
+
+
+def person_required(view: MemberView[P]) -> View[P]:
+    """Let anybody in who has an account: it is about that account, and about no shop."""
+
+    @wraps(view)
+    def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        return view(cast(ShopRequest, request), *args, **kwargs)
 
     return checked
 

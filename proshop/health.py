@@ -15,6 +15,8 @@ from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from proshop import keys
+
 # A job may wait so long in line before it is thought that no worker takes any.
 WAITING = timedelta(minutes=2)
 ROOM_BYTES = 500_000_000
@@ -152,13 +154,9 @@ def compiled_code() -> Finding:
 
 @look("secret key", quick=False)
 def secret_key() -> Finding:
-    key = str(settings.SECRET_KEY)
-    weak = len(key) < 50 or len(set(key)) < 5
+    wrong = keys.weakness(str(settings.SECRET_KEY))
     return Finding(
-        "secret key",
-        not weak,
-        "weak" if weak else "long enough",
-        "Set SECRET_KEY to 50 random characters or more, or unset it to have one made.",
+        "secret key", wrong is None, wrong or "strong enough", f"Make one: {keys.MAKE_ONE}"
     )
 
 

@@ -1,4 +1,5 @@
-"""Every request by a number of its own, one line of log about it, and words for a broken database.
+"""Every request by a number of its own, one line of log about it, how large it may be, whom it
+comes from, and words for a broken database.
 
 The log tells nobody's name: addresses appear as the pattern of the page, without what they were
 asked for, and people as the number of their account.
@@ -12,6 +13,7 @@ import uuid
 from collections.abc import Callable
 from contextvars import ContextVar
 
+from django.conf import settings
 from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
@@ -27,8 +29,8 @@ _DISK_FULL, _GONE, _BUSY = "53100", ("08", "57", "53"), ("40", "55")
 RETRY_AFTER_S = 10
 
 
-# An address that is a key in itself: a bowler's own page.
-_SECRET = re.compile(r"/mine/[A-Za-z0-9_-]{20,}")
+# An address that is a key in itself: a bowler's own page, a link to choose a password.
+_SECRET = re.compile(r"(/mine/|/choose-password/)[A-Za-z0-9_-]+[A-Za-z0-9_/-]{18,}")
 
 
 class WithoutKeys(logging.Filter):
@@ -37,9 +39,9 @@ class WithoutKeys(logging.Filter):
     def filter(self, record: logging.LogRecord) -> bool:
         if isinstance(record.args, tuple):
             record.args = tuple(
-                _SECRET.sub("/mine/…", arg) if isinstance(arg, str) else arg for arg in record.args
+                _SECRET.sub(r"\1…", arg) if isinstance(arg, str) else arg for arg in record.args
             )
-        record.msg = _SECRET.sub("/mine/…", str(record.msg))
+        record.msg = _SECRET.sub(r"\1…", str(record.msg))
         return True
 
 
@@ -76,6 +78,34 @@ def counted(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[...
             number.reset(token)
 
     return serve
+
+
+def bounded(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[..., HttpResponse]:
+    """Middleware: what is too large is refused by what it says of itself, before it is read."""
+
+    def serve(request: HttpRequest) -> HttpResponse:
+        try:
+            size = int(request.META.get("CONTENT_LENGTH") or 0)
+        except ValueError:
+            size = 0
+        if size <= settings.MOST_BYTES_A_REQUEST:
+            return get_response(request)
+        most = f"{settings.MOST_BYTES_A_REQUEST / 1e6:g} MB"
+        page = render_to_string("413.html", {"most": most, "request_number": number.get()})
+        return HttpResponse(page, status=413)
+
+    return serve
+
+
+def client_address(request: HttpRequest) -> str:
+    """The network address of whoever asks. Behind proxies the one that the outermost of ours was
+    asked from: what stands before it in X-Forwarded-For anybody can write."""
+    nearest: str = request.META.get("REMOTE_ADDR", "")
+    if not settings.PROXIES:
+        return nearest
+    passed = [part.strip() for part in request.headers.get("X-Forwarded-For", "").split(",")]
+    passed = [part for part in passed if part]
+    return passed[-min(settings.PROXIES, len(passed))] if passed else nearest
 
 
 def unavailable(trouble: BaseException) -> HttpResponse | None:

@@ -1,9 +1,20 @@
 """Settings: everything that differs between machines comes from the environment.
 
 DATABASE_URL   database, SQLite in var/ by default
-SECRET_KEY     made once into var/secret_key when not given
+SECRET_KEY     made once into var/secret_key when not given; over HTTPS it has to be given
 ALLOWED_HOSTS  comma-separated host names; giving any means the site is served over HTTPS
 HTTPS          1 or 0 overrides that guess (secure cookies, HSTS, proxy header)
+PROXIES        how many proxies stand in front, 1 by default over HTTPS: each adds to
+               X-Forwarded-For whom it was asked by, which is who is locked out
+HSTS_SUBDOMAINS, HSTS_PRELOAD
+               1 or 0: whether names below the site's are HTTPS only as well (1 by default), and
+               whether browsers may be shipped knowing it (0: that can't be taken back for months)
+EMAIL_HOST, EMAIL_PORT, EMAIL_HOST_USER, EMAIL_HOST_PASSWORD, EMAIL_USE_SSL, DEFAULT_FROM_EMAIL
+               the server that takes mail, with STARTTLS unless EMAIL_USE_SSL; without EMAIL_HOST
+               mail is printed where the site runs
+SESSION_IDLE_MINUTES, SESSION_HOURS
+               120 and 12: after so long without a request, and so long after signing in,
+               somebody is signed out; closing the browser does it too
 DEBUG          1 for Django's own error pages
 NUMBA_CACHE_DIR where compiled kernels are kept: var/numba by default, or under ~/.cache or the
                directory of temporary files where that can't be written
@@ -21,6 +32,9 @@ from typing import Any
 import dj_database_url
 import django_stubs_ext
 from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from proshop import keys
 
 django_stubs_ext.monkeypatch()
 
@@ -48,6 +62,21 @@ def local_secret_key() -> str:
     return key
 
 
+def secret_key(https: bool) -> str:
+    """The key that was given, refused if it protects nothing; else the one of this checkout."""
+    key = os.environ.get("SECRET_KEY", "")
+    remedy = f"Make one with:\n  {keys.MAKE_ONE}"
+    if not key:
+        if https:
+            raise ImproperlyConfigured(
+                f"SECRET_KEY is missing: a site served over HTTPS is given its own. {remedy}"
+            )
+        return local_secret_key()
+    if wrong := keys.weakness(key):
+        raise ImproperlyConfigured(f"SECRET_KEY {wrong}. {remedy}")
+    return key
+
+
 def place_for_kernels() -> Path:
     """The first place that can be written: a site may run from a checkout it can't write to."""
     cache = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser())
@@ -70,10 +99,16 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
 NUMBA_CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
 
 DEBUG = flag("DEBUG", False)
-SECRET_KEY = os.environ.get("SECRET_KEY") or local_secret_key()
 _hosts = [host.strip() for host in os.environ.get("ALLOWED_HOSTS", "").split(",") if host.strip()]
 ALLOWED_HOSTS = [*_hosts, "localhost", "127.0.0.1", "[::1]"]
 HTTPS = flag("HTTPS", bool(_hosts))
+SECRET_KEY = secret_key(HTTPS)
+if HTTPS and (_wrong := keys.password_weakness(os.environ.get("DATABASE_URL", ""))):
+    raise ImproperlyConfigured(
+        f"The password in DATABASE_URL {_wrong}. Give the database's account a password made by "
+        f"chance, with:\n  {keys.MAKE_ONE}"
+    )
+PROXIES = int(os.environ.get("PROXIES") or HTTPS)
 
 INSTALLED_APPS = [
     "proshop",
@@ -100,11 +135,13 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "proshop.requests.bounded",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "proshop.accounts.sessions.ending",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -160,7 +197,10 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 10},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+# How long a link to choose a password works.
+PASSWORD_RESET_TIMEOUT = 24 * 3600
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "sign-in"
@@ -172,6 +212,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "proshop/lockout.html"
 AXES_HTTP_RESPONSE_CODE = 429
+AXES_CLIENT_IP_CALLABLE = "proshop.requests.client_address"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
 
@@ -192,17 +233,51 @@ CONTENT_SECURITY_POLICY = {
 }
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
+# See proshop/accounts/sessions.py.
+SESSION_EXPIRE_AT_BROWSER_CLOSE = True
+SESSION_COOKIE_AGE = 60 * int(os.environ.get("SESSION_IDLE_MINUTES") or 120)
+SESSION_LONGEST_S = 3600 * int(os.environ.get("SESSION_HOURS") or 12)
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_HTTPONLY = True
+CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "proshop.views.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [f"https://{host.lstrip('.')}" for host in _hosts if host != "*"]
 if HTTPS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True
-    SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30
+    # Whoever watches the site asks it directly, without the proxy.
+    SECURE_REDIRECT_EXEMPT = [r"^health/$"]
+    SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = flag("HSTS_SUBDOMAINS", True)
+    SECURE_HSTS_PRELOAD = flag("HSTS_PRELOAD", False)
+    # Decided above, where it can be decided otherwise: nothing to be reminded of.
+    SILENCED_SYSTEM_CHECKS = [
+        *([] if SECURE_HSTS_INCLUDE_SUBDOMAINS else ["security.W005"]),
+        *([] if SECURE_HSTS_PRELOAD else ["security.W021"]),
+    ]
+
+# What may be sent: a form's own fields, how many of them, and all of a request with its files
+# (proshop/files/reading.py holds a file to less).
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
+DATA_UPLOAD_MAX_NUMBER_FILES = 5
+MOST_BYTES_A_REQUEST = 8_000_000
+
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "")
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'console'}.EmailBackend"
+EMAIL_USE_SSL = flag("EMAIL_USE_SSL", False)
+EMAIL_USE_TLS = flag("EMAIL_USE_TLS", not EMAIL_USE_SSL)
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT") or (465 if EMAIL_USE_SSL else 587))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL") or (
+    f"hookwright@{_hosts[0].lstrip('.')}" if _hosts else "hookwright@localhost"
+)
 
 LANGUAGE_CODE = "en-us"
 LANGUAGES = [("en-us", "English (US)"), ("en-gb", "English (UK)")]

@@ -12,6 +12,7 @@ urlpatterns = [
     path("sign-out/", auth_views.LogoutView.as_view(), name="sign-out"),
     path("health/", login_not_required(views.healthy), name="health"),
     path("glossary/", views.glossary, name="glossary"),
+    path("", include("proshop.accounts.urls")),
     path("", include("proshop.files.urls")),
     path("", include("bowlers.urls")),
     path("", include("arsenal.urls")),

@@ -2,7 +2,9 @@
 
 import sys
 
+from django.conf import settings
 from django.contrib.auth.views import LoginView
+from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
@@ -64,7 +66,13 @@ def healthy(request: HttpRequest) -> JsonResponse:
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return render(request, "400.html", status=400)
+    reason = ""
+    if isinstance(exception, RequestDataTooBig):
+        most = f"{settings.DATA_UPLOAD_MAX_MEMORY_SIZE / 1e6:g} MB"
+        reason = f"What was typed is longer than {most}. Shorten it, then send it again."
+    elif isinstance(exception, TooManyFieldsSent | TooManyFilesSent):
+        reason = "The form has more boxes, or more files, than any form of this site."
+    return render(request, "400.html", {"reason": reason}, status=400)
 
 
 def permission_denied(request: HttpRequest, exception: Exception) -> HttpResponse:

@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.contrib.auth.tokens import default_token_generator
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
 
 from arsenal.models import BowlerCondition, HouseLimit, Ranking
 from arsenal.office.services import note
@@ -25,7 +28,9 @@ class Furnished:
     def address(self, pattern: URLPattern, route: str) -> str:
         kwargs = {}
         for name in pattern.pattern.converters:
-            kwargs[name] = self.met if name == "met_pk" else self.by_path[route.split("/")[0]]
+            first = route.split("/")[0]
+            own = self.by_path.get(f"{first}/{name}", self.by_path.get(first))
+            kwargs[name] = self.met if name == "met_pk" else own
         return reverse(str(pattern.name), kwargs=kwargs)
 
 
@@ -119,7 +124,12 @@ def furnish(shop: Shop, user: User) -> Furnished:
     note(ranking)
     assert link.token is not None
     numbers = {path: record.pk for path, record in kinds.items()}
-    return Furnished({**numbers, "mine": link.token}, met.pk)
+    # The link by which this person chooses a password.
+    choosing = {
+        "choose-password/uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
+        "choose-password/token": default_token_generator.make_token(user),
+    }
+    return Furnished({**numbers, "mine": link.token, **choosing}, met.pk)
 
 
 def patterns(resolver: Any = None, before: str = "") -> Iterator[tuple[URLPattern, str]]:

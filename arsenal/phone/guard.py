@@ -9,12 +9,14 @@ from __future__ import annotations
 from django.core.cache import cache
 from django.http import HttpRequest
 
+from proshop.requests import client_address
+
 MOST_MISSES, WINDOW_S = 20, 600
 
 
 def missed(request: HttpRequest) -> bool:
     """Count a miss; whether there were too many from there."""
-    key = f"phone-miss:{request.META.get('REMOTE_ADDR', '')}"
+    key = f"phone-miss:{client_address(request)}"
     cache.add(key, 0, WINDOW_S)
     try:
         return int(cache.incr(key)) > MOST_MISSES

@@ -19,6 +19,11 @@ from tests.furnished import Furnished, furnish, patterns
 OPEN_TO_STRANGERS = {
     "sign-in": (200, 200),
     "health": (200, 405),
+    "forgotten": (200, 200),
+    "forgotten-sent": (200, 405),
+    "password-chosen": (200, 405),
+    # Its address is the key, once: see test_accounts.py.
+    "choose-password": (302, 302),
     # Its address is the key: see tests/arsenal/test_phone.py.
     "phone-page": (200, 405),
     "phone-report": (405, 422),

@@ -1,0 +1,1 @@
+"""People's own accounts: passwords chosen and forgotten, and sessions that end."""
