@@ -30,7 +30,7 @@ class ChoosePasswordForm(TokenMixin, SetPasswordForm):  # type: ignore[type-arg]
     """A new password, twice, where the old one is forgotten or there was none."""
 
 
-class ChangePasswordForm(TokenMixin, PasswordChangeForm):  # type: ignore[type-arg]
+class ChangePasswordForm(TokenMixin, PasswordChangeForm):
     """A new password, twice, by somebody who knows the old one."""
 
 
