@@ -17,13 +17,14 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
 	@echo "make faults  kill the server 200 times while people write"
+	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
 	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
 	@echo "make format  put the code into shape"
 
@@ -102,6 +103,12 @@ bench-full: setup
 # Web processes killed 200 times while people write; the suite does it ten times.
 faults: setup
 	KILLS=200 $(PY) -m pytest tests/faults
+
+# A synthetic chain on a PostgreSQL of its own, every page opened by twenty people at once; SCALE=0.1 is
+# a tenth of it. Numbers go to tests/bench/RESULTS.md, page by page to tests/load/REPORT.md.
+load: setup
+	@$(PY) -m tests.load
+	@$(PY) -m tests.bench.results
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")

@@ -7,7 +7,7 @@ import shutil
 import socket
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -23,6 +23,13 @@ def binaries() -> Path | None:
 @contextmanager
 def server(programs: Path) -> Iterator[str]:
     """The address of an empty database."""
+    with logged(programs) as (address, _):
+        yield address
+
+
+@contextmanager
+def logged(programs: Path, settings: Sequence[str] = ()) -> Iterator[tuple[str, Path]]:
+    """The address of an empty database on a server with these settings, and the server's log."""
     home = Path(tempfile.mkdtemp(prefix="bench-postgres-"))
     # PostgreSQL refuses to run as root.
     before = ["runuser", "-u", "postgres", "--"] if os.getuid() == 0 else []
@@ -36,12 +43,13 @@ def server(programs: Path) -> Iterator[str]:
         command = [*before, str(programs / program), "-D", str(home / "db"), *arguments]
         subprocess.run(command, cwd=home, check=True, stdout=subprocess.DEVNULL)
 
-    options = f"-p {port} -k {home} -c listen_addresses=127.0.0.1"
+    told = " ".join(f"-c {setting}" for setting in ("listen_addresses=127.0.0.1", *settings))
+    options = f"-p {port} -k {home} {told}"
     try:
         run("initdb", "-U", "hookwright", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8")
         run("pg_ctl", "-w", "-l", str(home / "log"), "-o", options, "start")
         try:
-            yield f"postgres://hookwright@127.0.0.1:{port}/postgres"
+            yield f"postgres://hookwright@127.0.0.1:{port}/postgres", home / "log"
         finally:
             run("pg_ctl", "-m", "immediate", "stop")
     finally:

@@ -1,0 +1,84 @@
+"""``python -m tests.load``: build a chain on PostgreSQL, let twenty people open every page of it,
+and write down how long that took them: ``make load``.
+
+SCALE         1 by default: 10,000 customers in the largest shop
+VISITS        how often every page is opened, 100 by default
+LOAD_DATABASE an empty PostgreSQL database to build it in, or one built before; without it a server
+              of its own is started, and is gone afterwards
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+from contextlib import ExitStack
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+REPORT = Path(__file__).resolve().parent / "REPORT.md"
+
+
+def main() -> None:
+    from tests.bench import postgres
+    from tests.load import statements
+
+    scale = float(os.environ.get("SCALE") or 1)
+    each = int(os.environ.get("VISITS") or 100)
+    with ExitStack() as stack:
+        address, log = os.environ.get("LOAD_DATABASE"), None
+        if not address:
+            programs = postgres.binaries()
+            if programs is None:
+                sys.exit("No PostgreSQL server is installed (Debian: apt-get install postgresql).")
+            address, log = stack.enter_context(postgres.logged(programs, statements.OPTIONS))
+        # Not those of the shell: what is measured is the site as it is served.
+        os.environ |= {"DATABASE_URL": address, "DJANGO_SETTINGS_MODULE": "proshop.settings"}
+        os.environ.pop("DEBUG", None)
+        manage = [sys.executable, str(ROOT / "manage.py")]
+        for command in (["migrate", "-v0"], ["warm"]):
+            subprocess.run([*manage, *command], cwd=ROOT, check=True)
+        import django
+
+        django.setup()
+        told = measure(address, log, scale, each)
+    REPORT.write_text(told, encoding="utf-8")
+    print(told)
+    if shutil.which("git"):
+        print(f"Written to {REPORT.relative_to(ROOT)} and tests/bench/long_run.json.")
+
+
+def measure(address: str, log: Path | None, scale: float, each: int) -> str:
+    from django.conf import settings
+
+    from tests.load import chain, crowd, report, statements
+    from tests.load.pages import pages_about, queries_of
+
+    # Django's own client, which counts the queries, calls itself so.
+    settings.ALLOWED_HOSTS.append("testserver")
+    began = time.monotonic()
+    built = chain.found() or chain.build(scale)
+    took_s = time.monotonic() - began
+    print(f"Built in {took_s:.0f} s: {built.counts}", flush=True)
+    people = chain.people_of(built)
+    pages = [pages_about(one, built.staff[0]) for one in people]
+    chain.settle(built.sample)
+    queries = queries_of(pages[0], built.staff[0], built.owner)
+    with crowd.served({"DATABASE_URL": address}) as port:
+        # Each opened once before anything is measured.
+        crowd.visit(port, pages, built.staff, built.owner, each=len(pages), looks_s=0, users=2)
+        counted = statements.begin()
+        brisk = crowd.visit(port, pages, built.staff, built.owner, each=each)
+        slow = statements.slowest() if counted else []
+        hurried = crowd.visit(
+            port, pages, built.staff, built.owner, each=max(2, each // 10), looks_s=0, seed=2
+        )
+    return report.told(
+        built, took_s, queries, brisk, hurried, slow, statements.plans(log) if log else []
+    )
+
+
+if __name__ == "__main__":
+    main()

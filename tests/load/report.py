@@ -1,0 +1,109 @@
+"""What the visit to the chain amounts to: numbers for the benchmarks, and a page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from tests.bench.results import commit, processor, record
+from tests.load.chain import Chain
+from tests.load.crowd import LOOKS_S, USERS, Visit, percentile
+from tests.load.statements import SLOW_MS, Statement
+
+GOAL_MS, OFFICE_MS = 150.0, 300.0
+
+
+def told(
+    built: Chain,
+    took_s: float,
+    queries: Mapping[str, Sequence[str]],
+    brisk: Visit,
+    hurried: Visit,
+    slow: Sequence[Statement],
+    plans: Sequence[str],
+) -> str:
+    """The page, with its numbers recorded on the way."""
+    p95 = {name: percentile(some, 0.95) for name, some in brisk.took_ms.items()}
+    over = [name for name, ms in p95.items() if ms > (OFFICE_MS if name == "office" else GOAL_MS)]
+    _record(built, took_s, queries, brisk, hurried, p95, over)
+    rows = [
+        f"| {name} | {len(some)} | {percentile(some, 0.5):.0f} | {p95[name]:.0f} | "
+        f"{percentile(some, 0.99):.0f} | {len(queries.get(name, ()))} |"
+        for name, some in sorted(brisk.took_ms.items(), key=lambda item: -p95[item[0]])
+    ]
+    lines = [
+        "# A chain under load",
+        "",
+        "Written by `make load`; don't edit.",
+        "",
+        f"{_size(built)} on PostgreSQL, {processor()}, server, database and visitors on one "
+        f"machine; commit {commit()}.",
+        "",
+        f"{USERS} people at once, who look at a page for {LOOKS_S:g} s on average before they open "
+        f"the next: {len(brisk.all_ms):,} pages in {brisk.seconds:.0f} s, {len(brisk.faults)} "
+        f"faults. Milliseconds from asking to the last byte; goal {GOAL_MS:g} at p95, the owner's "
+        f"page {OFFICE_MS:g}. Without a pause between pages {USERS} people are served "
+        f"{len(hurried.all_ms) / hurried.seconds:.0f} pages a second.",
+        "",
+        f"Over the goal: {', '.join(over) or 'none'}.",
+        "",
+        "| page | opened | p50 | p95 | p99 | queries |",
+        "|---|---|---|---|---|---|",
+        *rows,
+    ]
+    if brisk.faults or hurried.faults:
+        lines += ["", "Faults:", "", *sorted({f"- {one}" for one in brisk.faults + hurried.faults})]
+    if slow:
+        lines += ["", "## Statements that took most of the database's time", "",
+                  "| calls | mean ms | longest ms | statement |", "|---|---|---|---|"]  # fmt: skip
+        for one in slow:
+            said = one.text.replace("|", "\\|")
+            lines.append(f"| {one.calls:,} | {one.mean_ms:.2f} | {one.longest_ms:.0f} | `{said}` |")
+        lines += ["", f"## How those over {SLOW_MS} ms were carried out", ""]
+        for plan in plans:
+            lines += ["```", plan.rstrip(), "```", ""]
+        lines += [] if plans else ["There were none."]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _size(built: Chain) -> str:
+    names = {"bowlers_bowler": "customers", "arsenal_ownedball": "balls",
+             "bowlers_delivery": "deliveries", "arsenal_ranking": "rankings"}  # fmt: skip
+    return ", ".join(f"{built.counts[table]:,} {said}" for table, said in names.items())
+
+
+def _record(
+    built: Chain,
+    took_s: float,
+    queries: Mapping[str, Sequence[str]],
+    brisk: Visit,
+    hurried: Visit,
+    p95: Mapping[str, float],
+    over: Sequence[str],
+) -> None:
+    said = f"{USERS} people on {_size(built)}"
+    every = brisk.all_ms
+    for share in (50, 95, 99):
+        record(
+            f"load_p{share}_ms", percentile(every, share / 100), f"ms, a page of any kind, {said}",
+            goal="≤ 150" if share == 95 else "", long_run=True, digits=3,
+        )  # fmt: skip
+        office = percentile(brisk.took_ms["office"], share / 100)
+        record(
+            f"load_office_p{share}_ms", office, f"ms, the owner's page, {said}",
+            goal="≤ 300" if share == 95 else "", long_run=True, digits=3,
+        )  # fmt: skip
+    others = {name: ms for name, ms in p95.items() if name != "office"}
+    worst = max(others, key=lambda name: others[name])
+    record("load_worst_p95_ms", others[worst], f"ms, p95 of the slowest page ({worst}), {said}",
+           goal="≤ 150", long_run=True, digits=3)  # fmt: skip
+    record("load_pages_over_goal", len(over), f"pages of {len(p95)} over their goal: "
+           f"{', '.join(over) or 'none'}", goal="0", long_run=True)  # fmt: skip
+    record("load_faults", len(brisk.faults) + len(hurried.faults), f"faults, {said}", goal="0",
+           long_run=True)  # fmt: skip
+    record("load_pages_a_second", len(hurried.all_ms) / hurried.seconds,
+           f"pages a second without pauses, {said}", long_run=True, digits=3)  # fmt: skip
+    most = max(queries, key=lambda name: len(queries[name]))
+    record("load_most_queries", len(queries[most]), f"queries of the page with most ({most})",
+           long_run=True)  # fmt: skip
+    if took_s > 5:
+        record("load_build_s", took_s, f"s to build {_size(built)}", long_run=True, digits=3)
