@@ -11,6 +11,7 @@ urlpatterns = [
     path("sign-in/", login_not_required(views.SignIn.as_view()), name="sign-in"),
     path("sign-out/", auth_views.LogoutView.as_view(), name="sign-out"),
     path("health/", login_not_required(views.healthy), name="health"),
+    path("units/", views.units, name="units"),
     path("glossary/", views.glossary, name="glossary"),
     path("", include("proshop.accounts.urls")),
     path("", include("proshop.files.urls")),

@@ -6,14 +6,16 @@ from django.conf import settings
 from django.contrib.auth.views import LoginView
 from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
-from django.views.decorators.http import require_safe
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST, require_safe
 
 from bowlers.finding import with_reasons
 from bowlers.models import Bowler, Fitting
 
-from . import health, requests
+from . import health, metric, requests
 from .access import ShopRequest, staff_required
 from .glossary import PARTS
 
@@ -51,6 +53,29 @@ def home(request: ShopRequest) -> HttpResponse:
 def glossary(request: ShopRequest) -> HttpResponse:
     """The words of the trade and of this site."""
     return render(request, "proshop/glossary.html", {"parts": PARTS})
+
+
+@staff_required
+@require_POST
+def units(request: ShopRequest) -> HttpResponse:
+    """Show metric units in this browser, or the trade's again."""
+    back = request.POST.get("next", "")
+    if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
+        back = reverse("home")
+    response = redirect(back)
+    wanted = request.POST.get("units", "")
+    if wanted == metric.METRIC:
+        response.set_cookie(
+            metric.COOKIE,
+            wanted,
+            max_age=metric.A_YEAR_S,
+            httponly=True,
+            samesite="Lax",
+            secure=request.is_secure(),
+        )
+    else:
+        response.delete_cookie(metric.COOKIE, samesite="Lax")
+    return response
 
 
 @require_safe

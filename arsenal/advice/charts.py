@@ -13,6 +13,8 @@ from typing import Any
 import numpy as np
 import plotly.graph_objects as go
 
+from proshop import metric
+
 PROPOSED, OWNED, OIL = "var(--proposed)", "var(--owned)", "var(--oil)"
 INK, FAINT, CLEAR = "var(--ink-soft)", "var(--grid)", "rgba(0,0,0,0)"
 # How solid a fill is: the page's script gives the token's colour this alpha.
@@ -31,7 +33,8 @@ LANE_ROW, TURN_ROW = (0.42, 1.0), (0.0, 0.30)
 def strip_figure(strip: Mapping[str, Any]) -> str:
     """The figure of a stored strip, as JSON text for plotly.js."""
     shots = [_resampled(shot) for shot in strip["shots"]]
-    figure = go.Figure(layout=_layout())
+    a_foot = metric.shown(1.0, "ft").number
+    figure = go.Figure(layout=_layout(a_foot))
     for trace in _oil(strip.get("oil")):
         figure.add_trace(trace)
     for number, shot in enumerate(shots):
@@ -39,8 +42,15 @@ def strip_figure(strip: Mapping[str, Any]) -> str:
         figure.add_trace(_turn(shot))
     for annotation in _entries(shots):
         figure.add_annotation(annotation)
+    if a_foot != 1.0:
+        figure.for_each_trace(lambda trace: trace.update(x=_scaled(trace.x, a_foot)))
+        figure.for_each_annotation(lambda note: note.update(x=note.x * a_foot))
     text: str = figure.to_json()
     return text
+
+
+def _scaled(feet: Sequence[float | None], a_foot: float) -> list[float | None]:
+    return [None if one is None else round(one * a_foot, 3) for one in feet]
 
 
 def strip_summary(strip: Mapping[str, Any] | None) -> dict[str, Any] | None:
@@ -170,7 +180,8 @@ def _entries(shots: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     ]
 
 
-def _layout() -> dict[str, Any]:
+def _layout(a_foot: float) -> dict[str, Any]:
+    """``a_foot``: what a foot is in the unit shown along the lane."""
     axis = {
         "gridcolor": FAINT,
         "linecolor": FAINT,
@@ -194,9 +205,9 @@ def _layout() -> dict[str, Any]:
         "showlegend": False,
         "xaxis": {
             **axis,
-            "title": titled("feet from the foul line"),
-            "range": [0, LANE_FT],
-            "dtick": 10,
+            "title": titled(f"{metric.unit_shown('feet')} from the foul line"),
+            "range": [0, LANE_FT * a_foot],
+            "dtick": 10 if a_foot == 1.0 else 3,
             "anchor": "y2",
         },
         "yaxis": {

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from arsenal.advice import words
+from proshop import metric
 
 # A ball within 5 % of the best available scores: the same rule as the window's.
 SCORES = 0.95
@@ -59,11 +60,13 @@ class Axis:
 
     @property
     def ticks(self) -> list[tuple[int, int]]:
-        span = self.high_ft - self.low_ft
-        most = MOST_TICKS
-        step = next((step for step in TICK_STEPS if span / step <= most), TICK_STEPS[-1])
-        first = math.ceil(self.low_ft / step) * step
-        return [(self.x(feet), feet) for feet in range(first, int(self.high_ft) + 1, step)]
+        """Where whole feet lie, or metres where those are shown."""
+        low, high = (metric.shown(feet, "ft").number for feet in (self.low_ft, self.high_ft))
+        a_foot = metric.shown(1.0, "ft").number
+        span = high - low
+        step = next((step for step in TICK_STEPS if span / step <= MOST_TICKS), TICK_STEPS[-1])
+        first = math.ceil(low / step) * step
+        return [(self.x(number / a_foot), number) for number in range(first, int(high) + 1, step)]
 
 
 @dataclass(frozen=True)
@@ -232,7 +235,8 @@ def _drawing(
         band_bottom += canvas.type_size + 12
     caption = None
     if spans:
-        text = "window " + " and ".join(words.feet(list(part)) for part in window) + " ft"
+        text = "window " + " and ".join(words.feet(list(part)) for part in window)
+        text += f" {metric.unit_shown('ft')}"
         caption = _caption(canvas, _middle(spans), canvas.type_size, text)
     return Drawing(
         canvas=canvas,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from arsenal.engine.words import layout_words
+from proshop import metric
 
 __all__ = ["layout_words"]
 
@@ -105,10 +106,11 @@ def boards(strength: float | None, unit: str = " boards") -> str:
 
 
 def feet(interval: tuple[float, float] | list[float]) -> str:
-    low, high = interval
-    if abs(high - low) < 0.05:
-        return f"{low:.1f}"
-    return f"{low:.1f}–{high:.1f}"
+    """The ends of a stretch of hook lengths, in feet or, where those are shown, metres."""
+    low, high = (metric.shown(end, "ft", 1) for end in interval)
+    if abs(interval[1] - interval[0]) < 0.05:
+        return f"{low.number:.{low.places}f}"
+    return f"{low.number:.{low.places}f}–{high.number:.{high.places}f}"
 
 
 def drilled_numbers(drilled: Mapping[str, Any] | None) -> list[tuple[str, str]]:

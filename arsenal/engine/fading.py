@@ -68,7 +68,7 @@ def fading_of(question: Mapping[str, Any]) -> dict[str, Any]:
         "surface": [
             {
                 "name": "Roughness",
-                "unit": "\u00a0µin",
+                "unit": "µin",
                 "places": 1,
                 "fresh": UM_TO_MICROINCH * care.roughness_um(ball["finish"], 0.0),
                 "now": UM_TO_MICROINCH * care.roughness_um(ball["finish"], played.finish),
@@ -117,7 +117,7 @@ def _thrown(question: Mapping[str, Any], played: care.Played) -> dict[str, Any]:
         "thrown": [
             _pair("Board at the pins", "", 1, fresh[shape.ENTRY_BOARD], now[shape.ENTRY_BOARD]),
             _pair("Entry angle", "°", 1, fresh[shape.ENTRY_ANGLE_DEG], now[shape.ENTRY_ANGLE_DEG]),
-            _pair("Hook length", "\u00a0ft", 1, _hook(fresh), _hook(now)),
+            _pair("Hook length", "ft", 1, _hook(fresh), _hook(now)),
             _pair(
                 "Strikes, own best line", "\u00a0%", 0, *(100 * throw.chances(care.FRESH, played))
             ),

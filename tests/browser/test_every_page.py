@@ -12,6 +12,7 @@ from tests.furnished import furnish, patterns
 
 # Addresses that take a form or answer with a part of a page.
 NO_PAGES = {
+    "units",
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     "rerank-standing",
     *("owned-ball-retire", "owned-ball-care", "stock-ball-sell", "customer-condition-edit"),

@@ -33,7 +33,7 @@
     layout.hoverlabel = { bgcolor: shown("--sheet"), bordercolor: shown("--rule-colour"), font: layout.font };
     if (narrow) {
       layout.margin = { ...layout.margin, l: 38, r: 98 };
-      layout.xaxis.dtick = 15;
+      layout.xaxis.dtick *= 1.5;
     }
     return window.Plotly.react(place, data, layout, {
       displayModeBar: false,
