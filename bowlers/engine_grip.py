@@ -63,11 +63,15 @@ def measures_of_holes(holes: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
         digit: hand.Digit | None = getattr(found, kind)
         if digit is not None:
             numbers |= {
-                f"{kind}_hole_in": digit.hole_in,
+                f"{kind}_hole_in": digit.hole_in or digit.drilled_in,
                 f"{kind}_depth_in": digit.depth_in,
                 f"{kind}_forward_in": digit.pitch_forward_in,
                 f"{kind}_lateral_in": digit.pitch_lateral_in,
             }
+        if kind == "thumb" and digit is not None and digit.oval_in:
+            width, depth = digit.oval_in
+            oval = {"oval_width_in": width, "oval_depth_in": depth}
+            numbers |= oval | {"thumb_hole_in": None, "oval_angle_deg": digit.oval_angle_deg}
     return {n: round(v, PLACES) if isinstance(v, float) else v for n, v in numbers.items()}
 
 

@@ -52,7 +52,7 @@ class Digit:
 
     @property
     def drilled_in(self) -> float:
-        """Diameter of the round hole that takes as much out of the ball."""
+        """Diameter of what is drilled, of an oval that of a round hole as large."""
         if self.hole_in is not None:
             return self.hole_in
         return math.sqrt(self.oval_in[0] * self.oval_in[1]) if self.oval_in else 0.0
@@ -155,18 +155,19 @@ def measured(drilled: Mapping[str, Hole], radius_in: float = RADIUS_IN) -> Grip:
     }
     thumb = drilled.get("thumb")
     palm = at["thumb"] if thumb else np.array([0.0, 0.0, 1.0])
-    edge = thumb.diameter_in / 2 if thumb else 0.0
+    digits = {kind: _digit(hole) for kind, hole in drilled.items()}
+    edge = digits["thumb"].reach_in(False) if thumb else 0.0
     spans = [
-        radius_in * _arc(at[kind], palm) - drilled[kind].diameter_in / 2 - edge for kind in FINGERS
+        radius_in * _arc(at[kind], palm) - digits[kind].reach_in(False) - edge for kind in FINGERS
     ]
     apart = radius_in * _arc(at["middle"], at["ring"])
     return Grip(
         span_middle_in=spans[0],
         span_ring_in=spans[1],
-        bridge_in=apart - (drilled["middle"].diameter_in + drilled["ring"].diameter_in) / 2,
-        middle=_digit(drilled["middle"]),
-        ring=_digit(drilled["ring"]),
-        thumb=_digit(thumb) if thumb else None,
+        bridge_in=apart - (digits["middle"].drilled_in + digits["ring"].drilled_in) / 2,
+        middle=digits["middle"],
+        ring=digits["ring"],
+        thumb=digits.get("thumb"),
     )
 
 
@@ -240,11 +241,17 @@ def _turned(point: Vector, by_rad: float) -> Vector:
 
 def _hole(digit: Digit, point: Vector, radius_in: float) -> Hole:
     over, up = over_up_rad(point)
+    longer, shorter = (0.0, digit.drilled_in)
+    if digit.hole_in is None and digit.oval_in:
+        longer, shorter = digit.oval_in
+    round_hole = longer <= shorter
     return Hole(
         over_in=over * radius_in,
         up_in=up * radius_in,
-        diameter_in=digit.drilled_in,
+        diameter_in=shorter,
         depth_in=digit.depth_in,
+        longer_in=0.0 if round_hole else longer,
+        oval_angle_deg=0.0 if round_hole else digit.oval_angle_deg,
         pitch_forward_in=digit.pitch_forward_in,
         pitch_lateral_in=digit.pitch_lateral_in,
         # What is missing from the finished ball: an insert or slug puts some of it back.
@@ -253,8 +260,11 @@ def _hole(digit: Digit, point: Vector, radius_in: float) -> Hole:
 
 
 def _digit(hole: Hole) -> Digit:
+    oval = (hole.longer_in, hole.diameter_in) if hole.longer_in else None
     return Digit(
-        hole_in=hole.diameter_in,
+        hole_in=None if oval else hole.diameter_in,
+        oval_in=oval,
+        oval_angle_deg=hole.oval_angle_deg,
         depth_in=hole.depth_in,
         pitch_forward_in=hole.pitch_forward_in,
         pitch_lateral_in=hole.pitch_lateral_in,

@@ -102,19 +102,15 @@ def arc(start: Vector, end: Vector, steps: int = COARSE) -> Array:
     return np.asarray(ends / math.sin(angle))
 
 
-def rim(hole: Hole, radius_in: float, diameter_in: float | None = None, steps: int = 72) -> Array:
+def rim(hole: Hole, radius_in: float, steps: int = 72) -> Array:
     """Where the wall of a hole meets the ball's surface, once round and closed (steps + 1 rows).
 
     A cylinder drilled straight to the centre leaves a small circle; one with pitch, or an oval one,
-    what is left where it cuts the sphere. ``diameter_in`` asks for a round opening in it instead:
-    what an insert or slug leaves.
+    what is left where it cuts the sphere.
     """
     surface, inward = hole_axis(hole, radius_in)
     first, second = oval_directions(hole, radius_in)
-    if diameter_in is None:
-        long, short = (hole.longer_in or hole.diameter_in) / 2, hole.diameter_in / 2
-    else:
-        long = short = diameter_in / 2
+    long, short = (hole.longer_in or hole.diameter_in) / 2, hole.diameter_in / 2
     turns = np.linspace(0, 2 * math.pi, steps + 1)
     wall = radius_in * surface
     wall = wall + np.outer(long * np.cos(turns), first) + np.outer(short * np.sin(turns), second)

@@ -17,16 +17,14 @@ from arsenal.bag.layout_fields import (
 )
 from arsenal.bag.models import (
     MOST_GAMES,
-    OFF_LINE_IN,
     PAP_OVER_IN,
     PAP_UP_IN,
-    PIN_TO_PSA_IN,
     Hole,
     LayoutNotation,
     OwnedBall,
     Role,
 )
-from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
+from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, offer_weights
 from arsenal.catalogue.models import BallSpec
 from arsenal.fields import MeasureField, WholeField, plain
 from arsenal.rows import RowFormSet
@@ -35,6 +33,10 @@ from proshop.forms import RecordForm
 
 # The widest legal ball.
 BALL_IN = 8.595
+HOLE_FIELDS = (
+    "kind", "over_in", "up_in", "diameter_in", "longer_in", "oval_angle_deg", "depth_in",
+    "pitch_forward_in", "pitch_lateral_in", "sleeve", "inside_in",
+)  # fmt: skip
 
 
 class OwnedBallForm(LabelFields, RecordForm):
@@ -47,22 +49,6 @@ class OwnedBallForm(LabelFields, RecordForm):
         label="PAP up",
         unit="in",
         help_text="Minus when it is below the midline.",
-    )
-    cg_off_line_in = MeasureField(
-        low=-OFF_LINE_IN,
-        high=OFF_LINE_IN,
-        label="CG off the pin–PSA line",
-        unit="in",
-        initial=0,
-        help_text="Looking from the pin to the PSA: plus to your right, minus to your left.",
-    )
-    pin_to_psa_in = MeasureField(
-        low=PIN_TO_PSA_IN[0],
-        high=PIN_TO_PSA_IN[1],
-        label="Pin to PSA mark",
-        unit="in",
-        required=False,
-        help_text="Where it has a mark. True axes are 6 3/4 in apart; marks may be off by 1 1/2.",
     )
     games_since_finish = WholeField(
         low=0, high=MOST_GAMES, label="Games since that finish was put on", initial=0
@@ -88,12 +74,8 @@ class OwnedBallForm(LabelFields, RecordForm):
             "spec",
             "nickname",
             "role",
-            "serial",
-            "approval_note",
             "bought_elsewhere",
             *LABEL_FIELDS,
-            "cg_off_line_in",
-            "pin_to_psa_in",
             "pap_over_in",
             "pap_up_in",
             "layout_notation",
@@ -115,10 +97,6 @@ class OwnedBallForm(LabelFields, RecordForm):
         role = cast(forms.ChoiceField, self.fields["role"])
         role.choices = [("", "Not said"), *Role.choices]
         role.help_text = "What the customer uses it for."
-        self.fields["serial"].help_text = "Whole, as it is engraved."
-        self.fields[
-            "approval_note"
-        ].help_text = "On which body’s list, and when that was looked up."
         ball = self.instance
         if ball.pk is None:
             for name in ("games_since_oil_drawn", "games_since_cleaned"):
@@ -130,15 +108,6 @@ class OwnedBallForm(LabelFields, RecordForm):
         for name in ("games_since_oil_drawn", "games_since_cleaned"):
             if name in cleaned and cleaned[name] is None:
                 cleaned[name] = cleaned.get("games_since_finish")
-        if fault := label_fault(cleaned.get("spec"), cleaned):
-            self.add_error("label_weight_lb", fault)
-        off, away = cleaned.get("cg_off_line_in"), cleaned.get("pin_to_cg_in")
-        if off is not None and away is not None and abs(off) > away:
-            self.add_error(
-                "cg_off_line_in",
-                f"The CG can’t lie farther off the line than from the pin, {plain(away)} in: "
-                "measure both from the same CG mark.",
-            )
         if notation := cleaned.get("layout_notation"):
             self.instance.layout_numbers = chosen_numbers(self, notation)
         return cleaned
@@ -168,7 +137,9 @@ class DepthField(MeasureField):
             raise
 
 
-class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
+class GripHoleForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A hole of a ball or of a plan, and what is in it."""
+
     over_in = MeasureField(
         low=-4, high=4, label="Over", unit="in", help_text="Plus toward the PAP."
     )
@@ -182,7 +153,7 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
         label="Longer axis",
         unit="in",
         required=False,
-        help_text="Of an oval; the diameter is then its shorter one.",
+        help_text="Of an oval, in the ball or inside a slug; empty where it is round.",
     )
     oval_angle_deg = MeasureField(
         low=-90,
@@ -207,30 +178,6 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
     pitch_lateral_in = MeasureField(
         low=-1.5, high=1.5, label="Sideways pitch", unit="in", help_text="Plus toward the PAP."
     )
-    density_g_cm3 = MeasureField(
-        low=0,
-        high=3.8,
-        label="Density",
-        unit="g/cm³",
-        help_text="Of what is missing; 1.2 is an estimate. Worked out with an insert or slug.",
-    )
-
-    class Meta:
-        model = Hole
-        fields = (
-            "kind",
-            "over_in",
-            "up_in",
-            "diameter_in",
-            "longer_in",
-            "oval_angle_deg",
-            "depth_in",
-            "pitch_forward_in",
-            "pitch_lateral_in",
-            "sleeve",
-            "inside_in",
-            "density_g_cm3",
-        )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -243,20 +190,15 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        across, longer = cleaned.get("diameter_in"), cleaned.get("longer_in")
-        if across and longer and longer <= across:
-            self.add_error(
-                "longer_in",
-                f"Longer axis must be more than the diameter, {plain(across)} in: an oval’s "
-                "diameter is its shorter way across. Leave it empty for a round hole.",
-            )
+        longer = cleaned.get("longer_in")
         self._clean_sleeve(cleaned)
+        self._clean_oval(cleaned)
         cleaned["longer_in"] = longer or 0.0
         cleaned["oval_angle_deg"] = (cleaned.get("oval_angle_deg") or 0.0) if longer else 0.0
         return cleaned
 
     def _clean_sleeve(self, cleaned: dict[str, Any]) -> None:
-        """What an insert or slug leaves open, and the density of what is missing then."""
+        """What an insert or slug leaves open."""
         across, inside = cleaned.get("diameter_in"), cleaned.get("inside_in")
         if "inside_in" in self.errors or not across:
             return
@@ -270,8 +212,62 @@ class HoleForm(forms.ModelForm):  # type: ignore[type-arg]
                 "inside_in",
                 f"Open inside it must be less than the hole, {plain(across)} in, drilled for it.",
             )
-        else:
-            cleaned["density_g_cm3"] = engine.net_density(across, inside)
+
+    def _clean_oval(self, cleaned: dict[str, Any]) -> None:
+        """An oval is longer than it is wide, and one inside a slug leaves some of the slug."""
+        across, longer = cleaned.get("diameter_in"), cleaned.get("longer_in")
+        if not longer or not across:
+            return
+        if not cleaned.get("sleeve"):
+            if longer <= across:
+                self.add_error(
+                    "longer_in",
+                    f"Longer axis must be more than the diameter, {plain(across)} in: an oval’s "
+                    "diameter is its shorter way across. Leave it empty for a round hole.",
+                )
+            return
+        inside = cleaned.get("inside_in")
+        if inside is not None and longer <= inside:
+            self.add_error(
+                "longer_in",
+                f"Longer axis must be more than what is open inside, {plain(inside)} in: that is "
+                "the oval’s shorter way across. Leave it empty where it is round.",
+            )
+        elif longer >= across:
+            self.add_error(
+                "longer_in",
+                f"Longer axis must be less than the hole, {plain(across)} in, drilled for the "
+                "sleeve it is cut in.",
+            )
+
+    def net_density(self) -> float | None:
+        """Density of what is missing once a sleeve is in; None where there is none."""
+        found = self.cleaned_data
+        if not found.get("sleeve") or self.errors:
+            return None
+        return engine.net_density(found["diameter_in"], found["inside_in"], found["longer_in"])
+
+
+class HoleForm(GripHoleForm):
+    """A hole a ball has: what was drilled out may be of a density of its own."""
+
+    density_g_cm3 = MeasureField(
+        low=0,
+        high=3.8,
+        label="Density",
+        unit="g/cm³",
+        help_text="Of what is missing; 1.2 is an estimate. Worked out with an insert or slug.",
+    )
+
+    class Meta:
+        model = Hole
+        fields = (*HOLE_FIELDS, "density_g_cm3")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if (density := self.net_density()) is not None:
+            cleaned["density_g_cm3"] = density
+        return cleaned
 
 
 class BaseHoleFormSet(RowFormSet):

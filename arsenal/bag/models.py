@@ -10,6 +10,7 @@ from simple_history.models import HistoricalRecords
 
 from arsenal.bag.querysets import OwnedBallQuerySet
 from arsenal.catalogue.models import BallSpec, Finish, LabelledBall
+from bowlers.measures import inches
 from bowlers.models import Bowler
 from proshop.models import ShopRecord
 
@@ -17,10 +18,6 @@ from proshop.models import ShopRecord
 PAP_OVER_IN = (2.0, 6.75)
 PAP_UP_IN = (-2.5, 2.5)
 MOST_GAMES = 2000
-# A CG mark as far off the line as its distance from the pin is at a right angle to it.
-OFF_LINE_IN = 6.0
-# A quarter round, and the 1.5 in the US governing body allows its mark to be off.
-PIN_TO_PSA_IN = (5.25, 8.25)
 
 
 class LayoutNotation(models.TextChoices):
@@ -43,10 +40,8 @@ class Role(models.TextChoices):
 class OwnedBall(LabelledBall, ShopRecord):
     """A customer's ball: the label it had undrilled, its layout, holes and surface.
 
-    ``cg_off_line_in`` is measured at right angles to the line from the pin to the PSA, to the right
-    of somebody who looks along it at the ball. ``layout_numbers`` keeps the numbers of the notation
-    that was typed, under the field names of the layout command of ``physics``; the other notations
-    are computed from them when shown.
+    ``layout_numbers`` keeps the numbers of the notation that was typed, under the field names of
+    the layout command of ``physics``; the other notations are computed from them when shown.
     """
 
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="bag")
@@ -77,18 +72,6 @@ class OwnedBall(LabelledBall, ShopRecord):
     )
     role = models.CharField(max_length=12, choices=Role, blank=True)
     notes = models.TextField(blank=True, max_length=2000)
-    approval_note = models.CharField("approval", max_length=200, blank=True)
-    cg_off_line_in = models.FloatField(
-        "CG off the line from pin to PSA",
-        default=0.0,
-        validators=[MinValueValidator(-OFF_LINE_IN), MaxValueValidator(OFF_LINE_IN)],
-    )
-    pin_to_psa_in = models.FloatField(
-        "pin to PSA mark",
-        null=True,
-        blank=True,
-        validators=[MinValueValidator(PIN_TO_PSA_IN[0]), MaxValueValidator(PIN_TO_PSA_IN[1])],
-    )
     bought_elsewhere = models.BooleanField("bought elsewhere", default=False)
     retired = models.BooleanField(default=False)
     sold_on = models.DateField("sold on", null=True, blank=True)
@@ -111,8 +94,11 @@ class GripHole(models.Model):
 
     Over (positive toward the PAP) and up are inches along the surface from the grip centre to the
     hole's centre. A forward pitch leans the bottom of the hole toward the grip centre; a lateral
-    pitch is positive toward the PAP side. ``longer_in`` is an oval's longer axis, 0 for a round
-    hole, and ``oval_angle_deg`` its lean from straight up, positive to the PAP side.
+    pitch is positive toward the PAP side.
+
+    ``inside_in`` is what an insert or slug leaves open. ``longer_in`` is the longer axis of an
+    oval, 0 where it is round, and ``oval_angle_deg`` its lean from straight up, positive to the PAP
+    side: of the hole itself, or of what is open where an insert or slug sits in a round hole.
     """
 
     class Kind(models.TextChoices):
@@ -163,6 +149,40 @@ class GripHole(models.Model):
 
     def __str__(self) -> str:
         return str(self.get_kind_display())
+
+    @property
+    def cut_longer_in(self) -> float:
+        """The longer axis of what was cut in the ball itself, 0 where that is round."""
+        return 0.0 if self.sleeve else self.longer_in
+
+    @property
+    def opening(self) -> dict[str, float] | None:
+        """What an insert or slug leaves open, as the engine has it; None without one."""
+        if not self.sleeve or self.inside_in is None:
+            return None
+        return {
+            "diameter_in": self.inside_in,
+            "longer_in": self.longer_in,
+            "oval_angle_deg": self.oval_angle_deg,
+        }
+
+    @property
+    def size_words(self) -> str:
+        """What is cut in the ball: ``31/32``, or ``1 × 1 1/8 oval``."""
+        return across_words(self.diameter_in, self.cut_longer_in)
+
+    @property
+    def opening_words(self) -> str:
+        """What sits in it and leaves open: ``thumb slug, 1 open``; empty for nothing."""
+        if not self.sleeve or self.inside_in is None:
+            return ""
+        what = str(self.get_sleeve_display()).lower()
+        return f"{what}, {across_words(self.inside_in, self.longer_in)} open"
+
+
+def across_words(shorter_in: float, longer_in: float) -> str:
+    size = inches(shorter_in)
+    return f"{size} × {inches(longer_in)} oval" if longer_in else size
 
 
 class Hole(GripHole):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from arsenal.bag.models import OwnedBall
 from arsenal.bag.starting_grip import holes_of
@@ -14,12 +14,15 @@ from bowlers.grips.questions import questions
 from bowlers.grips.words import told
 from physics.errors import InputError
 
+if TYPE_CHECKING:
+    from arsenal.press.models import DrillPlan
+
 # A pitch this far from where thumbs of the span mostly are, on the other side, is asked about.
 TURNED_IN = 0.1875
 
 
-def asked_about(ball: OwnedBall) -> list[str]:
-    """Each unusual number of a ball's grip and label as a question."""
+def asked_about(ball: OwnedBall | DrillPlan) -> list[str]:
+    """Each unusual number of a ball's grip and label as a question, or of a plan's."""
     found = []
     if not ball.top_weight_oz and ball.pin_to_cg_in:
         found.append(

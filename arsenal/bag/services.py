@@ -15,7 +15,8 @@ from django.utils import timezone
 from arsenal import engine
 from arsenal.bag.forms import BaseHoleFormSet, OwnedBallForm
 from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
-from arsenal.bag.starting_grip import HoleNumbers, holes_in_hand, holes_of
+from arsenal.bag.starting_grip import holes_of, rows_in_hand
+from arsenal.catalogue.forms import LABEL_FIELDS
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.services import set_sold
 from arsenal.refusals import refusal_words
@@ -107,7 +108,7 @@ class Start:
     """
 
     initial: dict[str, Any]
-    holes: list[HoleNumbers]
+    holes: list[dict[str, object]]
     pap_from: str
     holes_from: str
     painful: Grip | None
@@ -118,9 +119,7 @@ def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None)
     label = stock or spec
     initial: dict[str, Any] = {"spec": spec.pk, "finish": spec.model.factory_finish}
     if isinstance(label, StockBall):
-        for name in ("serial", "label_weight_lb", "label_weight_oz", "top_weight_oz"):
-            initial[name] = getattr(label, name)
-        initial["pin_to_cg_in"] = label.pin_to_cg_in
+        initial |= {name: getattr(label, name) for name in LABEL_FIELDS}
     else:
         initial |= {"label_weight_lb": spec.weight_lb, "label_weight_oz": 0}
     fitting = fitting_in_use(bowler)
@@ -129,7 +128,7 @@ def start_for(*, bowler: Bowler, spec: BallSpec, stock: StockBall | None = None)
         paps = [n for n in ("pap_over_in", "pap_up_in") if n in spreads]
         initial |= {n: round(spreads[n].mean, 2) for n in paps}
     painful = painful_grip(bowler)
-    holes, holes_from = holes_in_hand(bowler)
+    holes, holes_from = rows_in_hand(bowler)
     return Start(
         initial=initial,
         holes=[] if painful else holes,

@@ -18,6 +18,7 @@ from bowlers.models import Grip
 from physics.errors import InputError
 
 if TYPE_CHECKING:
+    from arsenal.press.models import DrillPlan
     from bowlers.models import Bowler
 
 
@@ -76,8 +77,8 @@ def starting_holes(fingers: str, thumb: str) -> list[HoleNumbers]:
     return [hole for hole in holes if thumb != Thumb.NONE or hole["kind"] != "thumb"]
 
 
-def holes_of(ball: OwnedBall) -> list[HoleNumbers]:
-    """The holes of an earlier ball, to copy into a new one."""
+def holes_of(ball: OwnedBall | DrillPlan) -> list[HoleNumbers]:
+    """The holes of a ball or of a plan as numbers."""
     return [hole_numbers(hole) for hole in ball.holes.all()]
 
 
@@ -92,7 +93,7 @@ def hole_numbers(hole: GripHole) -> HoleNumbers:
         "pitch_lateral_in": hole.pitch_lateral_in,
         "density_g_cm3": hole.density_g_cm3,
     }
-    if hole.longer_in:
+    if hole.cut_longer_in:
         found |= {"longer_in": hole.longer_in, "oval_angle_deg": hole.oval_angle_deg}
     return found
 
@@ -102,6 +103,18 @@ def holes_in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str]:
 
     Of the grip measured for how they hold a ball today; without one those of the newest ball.
     """
+    holes, said, _ = _in_hand(bowler)
+    return holes, said
+
+
+def rows_in_hand(bowler: Bowler) -> tuple[list[dict[str, object]], str]:
+    """The same holes as the rows of a form: with the inserts and the slug that go into them."""
+    holes, said, sleeves = _in_hand(bowler)
+    return [{**hole, **sleeves.get(hole["kind"], {})} for hole in holes], said
+
+
+def _in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str, dict[str, dict[str, object]]]:
+    """Holes, where they are from, and by kind what is in them."""
     grip = grip_in_use(bowler)
     if grip is not None:
         try:
@@ -109,10 +122,34 @@ def holes_in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str]:
         except InputError:
             pass  # A grip kept before a rule was known that refuses it: look further.
         else:
-            return holes, f"the grip of {date_format(grip.measured_on, 'j F Y')}"
+            said = f"the grip of {date_format(grip.measured_on, 'j F Y')}"
+            return holes, said, sleeves_of_grip(grip)
     drilled = bowler.bag.with_drilling().filter(holes__isnull=False)
     last = drilled.order_by("retired", "-pk").first()
     if last is None:
-        return starting_holes(bowler.fingers, bowler.thumb), ""
-    holes = holes_of(last)
-    return [h for h in holes if bowler.thumb != Thumb.NONE or h["kind"] != "thumb"], str(last)
+        return starting_holes(bowler.fingers, bowler.thumb), "", {}
+    holes = [h for h in holes_of(last) if bowler.thumb != Thumb.NONE or h["kind"] != "thumb"]
+    names = ("sleeve", "inside_in", "longer_in", "oval_angle_deg")
+    sleeves = {
+        hole.kind: {name: getattr(hole, name) for name in names}
+        for hole in last.holes.all()
+        if hole.sleeve
+    }
+    return holes, str(last), sleeves
+
+
+def sleeves_of_grip(grip: Grip) -> dict[str, dict[str, object]]:
+    """What a grip has in its holes, by their kind: inserts, and a slug, round or cut oval."""
+    found: dict[str, dict[str, object]] = {}
+    for kind in GripHole.Kind.values:
+        hole, inside = getattr(grip, f"{kind}_hole_in"), getattr(grip, f"{kind}_inside_in")
+        is_thumb = kind == GripHole.Kind.THUMB
+        oval = (grip.oval_depth_in, grip.oval_width_in) if is_thumb else (None, None)
+        if hole is None or (inside is None and None in oval):
+            continue
+        sleeve = GripHole.Sleeve.SLUG if is_thumb else GripHole.Sleeve.INSERT
+        found[kind] = {"sleeve": sleeve.value, "inside_in": inside}
+        if None not in oval:
+            found[kind] |= {"inside_in": oval[0], "longer_in": oval[1]}
+            found[kind] |= {"oval_angle_deg": grip.oval_angle_deg}
+    return found

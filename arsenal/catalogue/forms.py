@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, ClassVar, cast
 
 from django import forms
@@ -12,8 +13,10 @@ from arsenal.catalogue.models import (
     DIFFERENTIAL_HIGHEST_IN,
     HEAVIEST_LB,
     LIGHTEST_LB,
+    OFF_LINE_IN,
     OUNCES_BELOW_A_POUND,
     PIN_TO_CG_HIGHEST_IN,
+    PIN_TO_PSA_IN,
     RG_HIGHEST_IN,
     RG_LOWEST_IN,
     TOP_WEIGHT_HIGHEST_OZ,
@@ -163,9 +166,59 @@ class LabelFields(forms.Form):
     )
     top_weight_oz = MeasureField(low=0, high=TOP_WEIGHT_HIGHEST_OZ, label="Top weight", unit="oz")
     pin_to_cg_in = MeasureField(low=0, high=PIN_TO_CG_HIGHEST_IN, label="Pin to CG", unit="in")
+    cg_off_line_in = MeasureField(
+        low=-OFF_LINE_IN,
+        high=OFF_LINE_IN,
+        label="CG off the pin–PSA line",
+        unit="in",
+        required=False,
+        help_text="Looking from the pin to the PSA: plus to your right, minus to your left. Empty: "
+        "on it.",
+    )
+    pin_to_psa_in = MeasureField(
+        low=PIN_TO_PSA_IN[0],
+        high=PIN_TO_PSA_IN[1],
+        label="Pin to PSA mark",
+        unit="in",
+        required=False,
+        help_text="Where it has a mark. True axes are 6 3/4 in apart; marks may be off by 1 1/2.",
+    )
+    serial = forms.CharField(
+        label="Serial number",
+        max_length=40,
+        required=False,
+        help_text="Whole, as it is engraved.",
+    )
+    approval_note = forms.CharField(
+        label="Approval",
+        max_length=200,
+        required=False,
+        help_text="On which body’s list, and when that was looked up.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if fault := label_fault(cleaned.get("spec"), cleaned):
+            self.add_error("label_weight_lb", fault)
+        if fault := off_line_fault(cleaned):
+            self.add_error("cg_off_line_in", fault)
+        if "cg_off_line_in" not in self.errors:
+            cleaned["cg_off_line_in"] = cleaned.get("cg_off_line_in") or 0.0
+        return cleaned
 
 
 LABEL_FIELDS = tuple(LabelFields.base_fields)
+
+
+def off_line_fault(cleaned: Mapping[str, Any]) -> str | None:
+    """What is wrong with how far a CG lies off the line, in a sentence."""
+    off, away = cleaned.get("cg_off_line_in"), cleaned.get("pin_to_cg_in")
+    if off is None or away is None or abs(off) <= away:
+        return None
+    return (
+        f"The CG can’t lie farther off the line than from the pin, {plain(away)} in: measure both "
+        "from the same CG mark."
+    )
 
 
 def label_fault(spec: BallSpec | None, cleaned: dict[str, Any]) -> str | None:
@@ -188,17 +241,11 @@ class StockBallForm(LabelFields, RecordForm):
 
     class Meta:
         model = StockBall
-        fields = ("spec", "serial", *LABEL_FIELDS, "price")
+        fields = ("spec", *LABEL_FIELDS, "price")
 
     def __init__(self, *args: Any, spec: BallSpec, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offer_weights(self, spec)
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean()
-        if fault := label_fault(cleaned.get("spec"), cleaned):
-            self.add_error("label_weight_lb", fault)
-        return cleaned
 
 
 def offer_weights(form: forms.ModelForm, spec: BallSpec) -> None:  # type: ignore[type-arg]

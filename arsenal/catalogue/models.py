@@ -13,6 +13,7 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from arsenal.catalogue.querysets import BallModelQuerySet, BallSpecQuerySet, StockBallQuerySet
+from bowlers.measures import inches
 from bowlers.models import LONGEST_KEY, search_key
 from proshop.models import ShopRecord
 
@@ -24,6 +25,10 @@ DIFFERENTIAL_HIGHEST_IN = 0.080
 OUNCES_BELOW_A_POUND = Decimal("15.9")
 TOP_WEIGHT_HIGHEST_OZ = 6.0
 PIN_TO_CG_HIGHEST_IN = 6.0
+# A CG mark as far off the line as its distance from the pin is at a right angle to it.
+OFF_LINE_IN = 6.0
+# A quarter round, and the 1.5 in the US governing body allows its mark to be off.
+PIN_TO_PSA_IN = (5.25, 8.25)
 
 
 class Cover(models.TextChoices):
@@ -132,7 +137,12 @@ class BallSpec(models.Model):
 
 
 class LabelledBall(models.Model):
-    """What the label of one actual ball says. Inherited by balls on the shelf and in bags."""
+    """What the label of one actual ball says, and where its marks really are.
+
+    Inherited by balls on the shelf, in bags and in plans. ``cg_off_line_in`` is measured at right
+    angles to the line from the pin to the PSA, to the right of somebody who looks along it at the
+    ball.
+    """
 
     serial = models.CharField("serial number", max_length=40, blank=True)
     label_weight_lb = models.PositiveSmallIntegerField(
@@ -152,6 +162,18 @@ class LabelledBall(models.Model):
     pin_to_cg_in = models.FloatField(
         "pin to CG", validators=[MinValueValidator(0.0), MaxValueValidator(PIN_TO_CG_HIGHEST_IN)]
     )
+    cg_off_line_in = models.FloatField(
+        "CG off the line from pin to PSA",
+        default=0.0,
+        validators=[MinValueValidator(-OFF_LINE_IN), MaxValueValidator(OFF_LINE_IN)],
+    )
+    pin_to_psa_in = models.FloatField(
+        "pin to PSA mark",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(PIN_TO_PSA_IN[0]), MaxValueValidator(PIN_TO_PSA_IN[1])],
+    )
+    approval_note = models.CharField("approval", max_length=200, blank=True)
 
     class Meta:
         abstract = True
@@ -167,6 +189,14 @@ class LabelledBall(models.Model):
         if "." in ounces:
             ounces = ounces.rstrip("0").rstrip(".")
         return f"{self.label_weight_lb} lb {ounces} oz"
+
+    @property
+    def off_line_words(self) -> str:
+        """``1/4 in to the right``, looking from the pin along the line; empty for a CG on it."""
+        if not self.cg_off_line_in:
+            return ""
+        side = "right" if self.cg_off_line_in > 0 else "left"
+        return f"{inches(abs(self.cg_off_line_in))} in to the {side}"
 
 
 class StockBall(LabelledBall, ShopRecord):

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
+from arsenal.bag.starting_grip import sleeves_of_grip
 from arsenal.demo.kinds import Ball, Drilled, Person
 from arsenal.demo.people import (
     BEGINNER,
@@ -171,7 +172,6 @@ def sleeve_of(person: Person, hole: Drilled, ball: Ball) -> dict[str, Any]:
     if ball.holes is not None or person.name not in HANDS:
         return {}
     last = Grip(**measured(person, HANDS[person.name][-1]))
-    inside = getattr(last, f"{hole.kind}_inside_in")
-    if inside is None or inside >= hole.diameter_in:
-        return {}
-    return {"sleeve": "slug" if hole.kind == "thumb" else "insert", "inside_in": inside}
+    found = sleeves_of_grip(last).get(hole.kind, {})
+    inside = found.get("inside_in")
+    return found if isinstance(inside, float) and inside < hole.diameter_in else {}

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from arsenal.engine import bodies, drilling, inputs, learning, rulings, wearing
 from arsenal.engine.adjust import on_the_lanes
-from arsenal.engine.bodies import games_after
+from arsenal.engine.bodies import HOLE_NAMES, games_after
 from arsenal.engine.drilling import (
     net_density,
     planned_maps,
@@ -64,6 +64,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BURNT_GAMES",
+    "HOLE_NAMES",
     "MODEL_VERSION",
     "PRICES_AT_PRESS",
     "SIDE_MEASURES",

@@ -17,7 +17,7 @@ from physics.units import KG_TO_LB, M_TO_IN
 
 if TYPE_CHECKING:
     from arsenal.bag.models import EarlierDrilling, OwnedBall
-    from arsenal.press.models import DrillPlan, PlannedHole
+    from arsenal.press.models import DrillPlan
     from arsenal.rules.models import HardnessReading
     from bowlers.models import Bowler
     from physics.measure import Spread
@@ -87,8 +87,8 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     ``marks``: over and up of PAP, pin, PSA and CG from the grip centre, and the arc from there.
     """
     numbers = inputs.planned_ball(plan)
-    label, holes = body.Label(**numbers["label"]), _holes(plan.holes.all())
-    names = [bodies.HOLE_NAMES[hole.kind] for hole in plan.holes.all()]
+    label, holes = body.Label(**numbers["label"]), _holes(numbers["holes"])
+    names = bodies.hole_names(numbers["holes"])
     chosen = rulings.rules_of(plan.shop)
     reading = rulings.newest_reading(plan.ball) if plan.ball else None
     found = numbers_of(
@@ -133,32 +133,41 @@ def planned_maps(plan: DrillPlan) -> dict[str, dict[str, Any]]:
 
 
 def plug_overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
-    """Each planned hole against each hole recorded in the ball: what is left between them.
+    """Each planned hole against each hole recorded in the ball, now or before: what is left.
 
-    ``inches`` is negative where the new hole cuts the plug of the old one, and then ``depth_in``
-    says from how deep under the surface on. Raises InputError where either drilling can't be.
+    ``inches`` is negative where the new hole cuts the plug of the old one, and then ``meets_in``
+    says from how deep under the surface on; ``drilling`` counts the earlier drillings from 1 and is
+    0 for the ball's present holes. Raises InputError where either drilling can't be.
     """
     old = plan.ball
     if old is None:
         return []
     before = inputs.owned_ball(old)
+    present = {
+        "layout": before["layout"],
+        "pap_in": (old.pap_over_in, old.pap_up_in),
+        "holes": before["holes"],
+    }
     radius = before["label"]["radius_in"]
-    then = read_layout(before["layout"], old.pap_over_in, old.pap_up_in, radius)
-    turn = cavity.rotation(then, _placed(plan))
+    new = inputs.planned_ball(plan)["holes"]
     found = []
-    for hole in before["holes"]:
-        plain = {k: float(v) for k, v in hole.items() if k != "kind"}
-        was = cavity.carried(body.Hole(**plain), turn, radius)
-        for new, record in zip(_holes(plan.holes.all()), plan.holes.all(), strict=True):
-            left = cavity.web(new, was, radius)
-            found.append(
-                {
-                    "new": bodies.HOLE_NAMES[record.kind],
-                    "old": bodies.HOLE_NAMES.get(str(hole["kind"]), "gripping"),
-                    "inches": left.inches,
-                    "meets_in": left.meets_in,
-                }
-            )
+    for number, drilling in enumerate([present, *before.get("plugs", ())]):
+        over, up = drilling["pap_in"]
+        then = read_layout(drilling["layout"], over, up, radius)
+        turn = cavity.rotation(then, _placed(plan))
+        were = [cavity.carried(hole, turn, radius) for hole in _holes(drilling["holes"])]
+        for name, hole in zip(bodies.hole_names(new), _holes(new), strict=True):
+            for was_name, was in zip(bodies.hole_names(drilling["holes"]), were, strict=True):
+                left = cavity.web(hole, was, radius)
+                found.append(
+                    {
+                        "new": name,
+                        "old": was_name,
+                        "drilling": number,
+                        "inches": left.inches,
+                        "meets_in": left.meets_in,
+                    }
+                )
     return sorted(found, key=lambda row: row["inches"])
 
 
@@ -173,18 +182,21 @@ def plugs_now(ball: OwnedBall, drilling: EarlierDrilling) -> list[dict[str, floa
     ]
 
 
-def net_density(hole_in: float, inside_in: float | None) -> float:
-    """Density of what a hole takes out of the ball, what an insert or slug puts back counted."""
+def net_density(
+    hole_in: float = 0.0, inside_in: float | None = None, longer_in: float = 0.0
+) -> float:
+    """Density of what a hole takes out of the ball, what an insert or slug puts back counted.
+
+    ``inside_in`` is what that leaves open, or the shorter axis of an oval of ``longer_in``.
+    """
     if inside_in is None:
         return BALL_G_CM3
-    return BALL_G_CM3 - SLEEVE_G_CM3 * (1 - (inside_in / hole_in) ** 2)
+    open_share = inside_in * (longer_in or inside_in) / hole_in**2
+    return BALL_G_CM3 - SLEEVE_G_CM3 * (1 - open_share)
 
 
-def _holes(records: Iterable[PlannedHole]) -> list[body.Hole]:
-    return [
-        body.Hole(**{k: v for k, v in inputs.planned_hole(record).items() if k != "kind"})
-        for record in records
-    ]
+def _holes(rows: Iterable[Mapping[str, Any]]) -> list[body.Hole]:
+    return [body.Hole(**{k: float(v) for k, v in row.items() if k != "kind"}) for row in rows]
 
 
 def _placed(plan: DrillPlan) -> layout.Layout:

@@ -6,6 +6,7 @@ Everything that can change the answer is in what :func:`inputs_for` returns, and
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from arsenal.bag.starting_grip import hole_numbers, holes_in_hand, holes_of
@@ -22,9 +23,9 @@ from physics import wear
 from physics.lane import LANE_SURFACES
 
 if TYPE_CHECKING:
-    from arsenal.bag.models import EarlierDrilling, OwnedBall
+    from arsenal.bag.models import EarlierDrilling, GripHole, OwnedBall
     from arsenal.lanes.models import Condition
-    from arsenal.press.models import DrillPlan, PlannedHole
+    from arsenal.press.models import DrillPlan
     from bowlers.models import Bowler, Fitting
 
 # The widest legal ball, 8.595 in across: models don't say their own.
@@ -32,10 +33,6 @@ RADIUS_IN = 8.595 / 2
 # What a label usually says, for a ball that isn't here yet (common practice, no source).
 USUAL_TOP_WEIGHT_OZ, USUAL_PIN_TO_CG_IN = 2.5, 2.5
 USUAL_WEIGHT_LB = 15
-PLANNED_HOLE = (
-    "kind", "over_in", "up_in", "diameter_in", "longer_in", "oval_angle_deg", "depth_in",
-    "pitch_forward_in", "pitch_lateral_in", "density_g_cm3",
-)  # fmt: skip
 
 
 class Missing(Exception):
@@ -97,7 +94,7 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
             condition(row.condition, row.games_on_oil) | {"times_a_season": row.times_a_season}
             for row in met
         ],
-        "shelf": [_shelf_ball(ball) for ball in _shelf(bowler, weight_lb)],
+        "shelf": [_shelf_ball(ball, bowler.hand) for ball in _shelf(bowler, weight_lb)],
         "catalogue": [_orderable(spec) for spec in _catalogue(bowler, weight_lb)],
         "not_made": _not_made(bowler, weight_lb),
         "weight_lb": weight_lb,
@@ -138,27 +135,29 @@ def owned_ball(ball: OwnedBall) -> dict[str, Any]:
         "games_since_cleaned": ball.games_since_cleaned,
         "benchmark": ball.role == "benchmark",
         "spares": ball.role == "spares",
-        "label": _label(ball.spec, ball) | _off_line(ball),
+        "label": _label(ball.spec, ball) | _off_line(ball, ball.bowler.hand),
         "layout": dict(ball.layout_numbers),
         "pap_over_in": ball.pap_over_in,
         "pap_up_in": ball.pap_up_in,
         "holes": [dict(hole) for hole in holes_of(ball)],
-    } | _what_was_before(ball)
+    } | _what_was_before(ball.holes.all(), ball.earlier.all())
 
 
-def _off_line(ball: OwnedBall) -> dict[str, float]:
+def _off_line(ball: LabelledBall, hand: str) -> dict[str, float]:
     """How far its CG lies off the line from pin to PSA; nothing for one on it.
 
     A left-hander's numbers are those of the mirror image, where right is left.
     """
-    off = -ball.cg_off_line_in if ball.bowler.hand == "left" else ball.cg_off_line_in
+    off = -ball.cg_off_line_in if hand == "left" else ball.cg_off_line_in
     return {"cg_off_line_in": off} if off else {}
 
 
-def _what_was_before(ball: OwnedBall) -> dict[str, Any]:
+def _what_was_before(
+    holes: Iterable[GripHole], drillings: Iterable[EarlierDrilling]
+) -> dict[str, Any]:
     """Earlier drillings and what stands open inside inserts and slugs; nothing without any."""
-    insides = {h.kind: h.inside_in for h in ball.holes.all() if h.inside_in is not None}
-    plugs = [plug(drilling) for drilling in ball.earlier.all()]
+    insides = {hole.kind: hole.opening for hole in holes if hole.opening is not None}
+    plugs = [plug(drilling) for drilling in drillings]
     return ({"insides": insides} if insides else {}) | ({"plugs": plugs} if plugs else {})
 
 
@@ -174,23 +173,17 @@ def plug(drilling: EarlierDrilling) -> dict[str, Any]:
 
 def planned_ball(plan: DrillPlan) -> dict[str, Any]:
     """A ball as it is to be drilled, as numbers; freshly finished. Plugs of its chain are in it."""
-    plugs = [plug(drilling) for drilling in plan.ball.earlier.all()] if plan.ball else []
+    plugs = plan.ball.earlier.all() if plan.ball else []
     return {
         "cover": plan.spec.model.cover,
         "finish": plan.finish,
         "games": 0,
-        "label": _label(plan.spec, plan) | (_off_line(plan.ball) if plan.ball else {}),
+        "label": _label(plan.spec, plan) | _off_line(plan, plan.bowler.hand),
         "layout": dict(plan.layout_numbers),
         "pap_over_in": plan.pap_over_in,
         "pap_up_in": plan.pap_up_in,
-        "holes": [planned_hole(hole) for hole in plan.holes.all()],
-        **({"plugs": plugs} if plugs else {}),
-    }
-
-
-def planned_hole(hole: PlannedHole) -> dict[str, Any]:
-    """A hole to be drilled as the numbers of ``physics.body.Hole``, with its kind."""
-    return {name: getattr(hole, name) for name in PLANNED_HOLE}
+        "holes": [dict(hole_numbers(hole)) for hole in plan.holes.all()],
+    } | _what_was_before(plan.holes.all(), plugs)
 
 
 def condition(record: Condition, games_on_oil: int = 0) -> dict[str, Any]:
@@ -258,14 +251,14 @@ def _shelf(bowler: Bowler, weight_lb: int) -> list[StockBall]:
     return list(stock.select_related("spec__model").order_by("pk"))
 
 
-def _shelf_ball(ball: StockBall) -> dict[str, Any]:
+def _shelf_ball(ball: StockBall, hand: str) -> dict[str, Any]:
     return {
         "id": ball.pk,
         "name": ball.spec.model.name,
         "label_words": ball.label_words,
         "cover": ball.spec.model.cover,
         "factory_finish": ball.spec.model.factory_finish,
-        "label": _label(ball.spec, ball),
+        "label": _label(ball.spec, ball) | _off_line(ball, hand),
         "price": float(ball.price),
     }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -35,7 +35,7 @@ class Laid:
     placed: Layout
     holes: list[body.Hole]
     names: list[str]
-    insides: list[float | None]
+    insides: list[Mapping[str, float] | None]
     cg: Array
     flare: plate.Flare | None
     clear: list[plate.Clearance]
@@ -129,7 +129,9 @@ def _places(now: Laid) -> list[dict[str, Any]]:
             size = f"oval, {hole.longer_in:.3f} × {hole.diameter_in:.3f} in"
         said = f"{size}, {hole.depth_in:.2f} in deep"
         if inside is not None:
-            said += f", open {inside:.3f} in inside"
+            open_in, longer_in = inside["diameter_in"], inside["longer_in"]
+            said += f", open {open_in:.3f}"
+            said += f" × {longer_in:.3f} in, an oval, inside" if longer_in else " in inside"
         if clear is not None:
             said += (
                 f"; the track clears its edge by {clear.inches:.2f} in"
@@ -227,7 +229,7 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
                 "rim": _thin(view.to_map(plate.rim(hole, radius_in)), FINE_IN),
                 "insides": []
                 if inside is None
-                else [_thin(view.to_map(plate.rim(hole, radius_in, inside)), FINE_IN)],
+                else [_thin(view.to_map(plate.rim(replace(hole, **inside), radius_in)), FINE_IN)],
                 "middle": _place(view, _middle(hole, now)),
                 "edge": _place(view, clear.edge) if clear else None,
                 "track": _place(view, clear.track) if clear else None,

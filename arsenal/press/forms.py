@@ -9,7 +9,7 @@ from django.forms.models import inlineformset_factory
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.bag.forms import BaseHoleFormSet
+from arsenal.bag.forms import HOLE_FIELDS, BaseHoleFormSet, GripHoleForm
 from arsenal.bag.layout_fields import (
     LAYOUT_FIELDS,
     chosen_numbers,
@@ -17,7 +17,7 @@ from arsenal.bag.layout_fields import (
     layout_initial,
 )
 from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, LayoutNotation
-from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, label_fault, offer_weights
+from arsenal.catalogue.forms import LABEL_FIELDS, LabelFields, offer_weights
 from arsenal.catalogue.models import BallSpec, Finish
 from arsenal.fields import MeasureField
 from arsenal.press.models import (
@@ -29,11 +29,6 @@ from arsenal.press.models import (
     RedrillGate,
 )
 from proshop.forms import RecordForm
-
-HOLE_FIELDS = (
-    "kind", "over_in", "up_in", "diameter_in", "longer_in", "oval_angle_deg", "depth_in",
-    "pitch_forward_in", "pitch_lateral_in", "sleeve", "inside_in",
-)  # fmt: skip
 
 
 class PlanForm(LabelFields, RecordForm):
@@ -52,7 +47,6 @@ class PlanForm(LabelFields, RecordForm):
         model = DrillPlan
         fields = (
             "spec",
-            "serial",
             *LABEL_FIELDS,
             "pap_over_in",
             "pap_up_in",
@@ -83,8 +77,6 @@ class PlanForm(LabelFields, RecordForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        if fault := label_fault(cleaned.get("spec"), cleaned):
-            self.add_error("label_weight_lb", fault)
         if notation := cleaned.get("layout_notation"):
             self.instance.layout_numbers = chosen_numbers(self, notation)
         return cleaned
@@ -97,59 +89,15 @@ class PlanForm(LabelFields, RecordForm):
         ]
 
 
-class PlannedHoleForm(forms.ModelForm):  # type: ignore[type-arg]
-    over_in = MeasureField(
-        low=-4, high=4, label="Over", unit="in", help_text="Plus toward the PAP."
-    )
-    up_in = MeasureField(
-        low=-5, high=5, label="Up", unit="in", help_text="Plus toward the fingers."
-    )
-    diameter_in = MeasureField(low=0.5, high=1.75, label="Diameter", unit="in")
-    longer_in = MeasureField(
-        low=0, high=2.25, label="Longer axis", unit="in", required=False,
-        help_text="Of an oval; empty for a round hole.",
-    )  # fmt: skip
-    oval_angle_deg = MeasureField(
-        low=-90, high=90, label="Lean of the oval", unit="°", required=False,
-        help_text="Plus: its upper end to the PAP side.",
-    )  # fmt: skip
-    depth_in = MeasureField(low=0.25, high=4.25, label="Depth", unit="in")
-    pitch_forward_in = MeasureField(
-        low=-1.5, high=1.5, label="Forward pitch", unit="in", help_text="Minus for reverse."
-    )
-    pitch_lateral_in = MeasureField(
-        low=-1.5, high=1.5, label="Sideways pitch", unit="in", help_text="Plus toward the PAP."
-    )
-    inside_in = MeasureField(low=0.375, high=1.5, label="Open inside it", unit="in", required=False)
-
+class PlannedHoleForm(GripHoleForm):
     class Meta:
         model = PlannedHole
         fields = HOLE_FIELDS
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        sleeve = cast(forms.ChoiceField, self.fields["sleeve"])
-        sleeve.choices = list(PlannedHole.Sleeve.choices)
-        for name, way in (("pitch_forward_in", "forward"), ("pitch_lateral_in", "lateral")):
-            self.fields[name].widget.attrs["data-pitch"] = way
-
     def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        for name in ("longer_in", "oval_angle_deg"):
-            if name in cleaned and cleaned[name] is None:
-                cleaned[name] = 0.0
-        hole, longer = cleaned.get("diameter_in"), cleaned.get("longer_in")
-        if hole and longer and longer < hole:
-            self.add_error("longer_in", "Longer axis can’t be under the diameter: swap the two.")
-        sleeve, inside = cleaned.get("sleeve"), cleaned.get("inside_in")
-        if sleeve and inside is None and "inside_in" not in self.errors:
-            self.add_error("inside_in", "Say how wide it is open inside.")
-        elif not sleeve:
-            cleaned["inside_in"] = inside = None
-        if hole and inside and inside >= hole:
-            self.add_error("inside_in", "The inside can’t be as wide as the hole drilled for it.")
-        elif hole and "inside_in" not in self.errors:
-            self.instance.density_g_cm3 = engine.net_density(hole, inside)
+        cleaned = super().clean()
+        found = self.net_density()
+        self.instance.density_g_cm3 = engine.net_density() if found is None else found
         return cleaned
 
 

@@ -11,6 +11,8 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from arsenal import engine
+from arsenal.bag.chain import LAYOUT, PLACED, is_same_hole
+from arsenal.bag.questions import asked_about
 from arsenal.press.advised import is_followed
 from arsenal.press.models import DrillPlan, RedrillGate
 from bowlers.engine_grip import grip_in_use
@@ -22,16 +24,23 @@ OLD_YEARS = 5.0
 TOUCHING_IN = 1 / 64
 # Further apart than this nobody asks.
 NEAR_IN = 0.25
-# A hole left as it is: nearer than this in every number.
-SAME_IN = 0.02
+# What of a plan the answers are about, in words.
+ASKED_OF = {
+    "ball": "the ball’s serial number",
+    "label": "its label",
+    "layout": "the layout",
+    "holes": "the holes",
+}
 
 
 @dataclass(frozen=True)
 class Readiness:
-    """``stops`` keep a plan from being signed; ``minds`` are said and kept on the sheet."""
+    """``stops`` keep a plan from being signed; ``minds`` are said and kept on the sheet; ``asks``
+    are unusual numbers, which may be right."""
 
     stops: list[str]
     minds: list[str]
+    asks: list[str]
 
     @property
     def is_ready(self) -> bool:
@@ -66,12 +75,34 @@ def readiness(plan: DrillPlan, numbers: Mapping[str, Any] | None, refusal: str =
         stops, minds = stops + gate_stops, minds + gate_minds
     elif not plan.serial:
         minds.append("The serial number isn’t recorded: read it off the ball before drilling.")
-    return Readiness(stops, minds)
+    return Readiness(stops, minds, asked_about(plan))
 
 
 def gate_of(plan: DrillPlan) -> RedrillGate | None:
     found: RedrillGate | None = RedrillGate.objects.filter(plan=plan).first()
     return found
+
+
+def asked_of(plan: DrillPlan) -> dict[str, Any]:
+    """What the answers before a redrill are about: another of it, and they are asked for anew."""
+    names = ("label_weight_lb", "label_weight_oz", "top_weight_oz", "pin_to_cg_in",
+             "cg_off_line_in", "pin_to_psa_in")  # fmt: skip
+    label = [getattr(plan, name) for name in names]
+    return {
+        "ball": plan.serial,
+        "label": [None if value is None else round(float(value), 4) for value in label],
+        "layout": [plan.layout_notation, plan.layout_numbers, plan.pap_over_in, plan.pap_up_in],
+        "holes": [
+            [hole.kind, *(round(float(getattr(hole, name)), 4) for name in PLACED)]
+            for hole in plan.holes.all()
+        ],
+    }
+
+
+def changed_since(gate: RedrillGate, plan: DrillPlan) -> list[str]:
+    """What of the plan is another than when the gate was answered, in words."""
+    now = asked_of(plan)
+    return [words for name, words in ASKED_OF.items() if gate.asked_of.get(name) != now[name]]
 
 
 def overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
@@ -83,12 +114,14 @@ def overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
     return [
         row | {"words": _overlap_words(row)}
         for row in engine.plug_overlaps(plan)
-        if row["inches"] < NEAR_IN and (row["new"], row["old"]) not in kept
+        if row["inches"] < NEAR_IN
+        and (row["drilling"] or row["new"] != row["old"] or row["new"] not in kept)
     ]
 
 
-def cuts_plugs(rows: Sequence[Mapping[str, Any]]) -> bool:
-    return any(row["inches"] < TOUCHING_IN for row in rows)
+def cuts_open_holes(rows: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether holes the ball still has would be cut: those of earlier drillings are plugged."""
+    return any(row["inches"] < TOUCHING_IN and not row["drilling"] for row in rows)
 
 
 def cured_at(gate: RedrillGate) -> datetime.datetime | None:
@@ -105,10 +138,15 @@ def _gate(plan: DrillPlan) -> tuple[list[str], list[str]]:
     if gate is None:
         return ["It was drilled before: answer what is asked before it is drilled again."], minds
     stops = []
+    if changed := changed_since(gate, plan):
+        stops.append(
+            f"Changed since this was answered: {', '.join(changed)}. Go through what is asked "
+            "before it is drilled again once more, and keep the answers."
+        )
     if gate.cracks == RedrillGate.Cracks.FOUND:
         stops.append("Cracks were found: the ball isn’t drilled; it can break up on the press.")
     hard = cured_at(gate)
-    if hard is None and cuts_plugs(rows):
+    if hard is None and cuts_open_holes(rows):
         stops.append("New holes cut old ones: plug those first, and say when the plug was poured.")
     if hard is not None and hard > timezone.now():
         when = date_format(timezone.localtime(hard), "j M, H:i")
@@ -125,33 +163,31 @@ def _gate(plan: DrillPlan) -> tuple[list[str], list[str]]:
     return stops, minds
 
 
-def _kept(plan: DrillPlan) -> set[tuple[str, str]]:
-    """Holes of the plan that are the old ones, left as they are: new name and old name."""
-    if plan.ball is None or dict(plan.layout_numbers) != dict(plan.ball.layout_numbers):
+def _kept(plan: DrillPlan) -> set[str]:
+    """Names of holes of the plan that are the old ones, left as they are."""
+    ball = plan.ball
+    if ball is None or any(getattr(plan, name) != getattr(ball, name) for name in LAYOUT):
         return set()
-    old = {hole.kind: hole for hole in plan.ball.holes.all()}
-    names = ("over_in", "up_in", "diameter_in", "depth_in", "pitch_forward_in", "pitch_lateral_in")
+    old = list(ball.holes.all())
     return {
-        (_word(hole.kind), _word(hole.kind))
+        engine.HOLE_NAMES[hole.kind]
         for hole in plan.holes.all()
-        if hole.kind in old
-        and all(abs(getattr(hole, n) - getattr(old[hole.kind], n)) < SAME_IN for n in names)
+        if any(is_same_hole(hole, other) for other in old)
     }
 
 
-def _word(kind: str) -> str:
-    return {"middle": "middle finger", "ring": "ring finger"}.get(kind, kind)
-
-
 def _overlap_words(row: Mapping[str, Any]) -> str:
-    new, old, left = row["new"], row["old"], row["inches"]
+    new, left = row["new"], row["inches"]
+    old = f"old {row['old']} hole"
+    if row["drilling"]:
+        old = f"{row['old']} hole of drilling {row['drilling']}"
     if left >= TOUCHING_IN:
-        return f"Between the new {new} hole and the old {old} hole {inches(left, 64)} in are left."
+        return f"Between the new {new} hole and the {old} {inches(left, 64)} in are left."
     if left > -TOUCHING_IN:
-        return f"The new {new} hole touches the plug of the old {old} hole."
+        return f"The new {new} hole touches the plug of the {old}."
     deep = row["meets_in"] or 0.0
     where = "from the surface on" if deep < 0.05 else f"from {deep:.1f} in under the surface on"
     return (
-        f"The new {new} hole cuts {-left:.2f} in into the plug of the old {old} hole, {where}: a "
+        f"The new {new} hole cuts {-left:.2f} in into the plug of the {old}, {where}: a "
         "thin edge of plug can break out."
     )

@@ -11,7 +11,7 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from arsenal.advice.models import Ranking
-from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation, OwnedBall
+from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, GripHole, LayoutNotation, OwnedBall
 from arsenal.catalogue.models import BallSpec, Finish, LabelledBall, StockBall
 from arsenal.press.querysets import DrillPlanQuerySet
 from bowlers.models import Bowler
@@ -117,31 +117,10 @@ class DrillPlan(LabelledBall, ShopRecord):
         return self.measured_top_oz is not None
 
 
-class PlannedHole(models.Model):
-    """A gripping hole to be drilled: over, up and pitches as in the bag, and what goes into it.
-
-    ``longer_in`` is an oval's longer axis, 0 for a round hole; ``oval_angle_deg`` its lean from
-    straight up, positive to the PAP side. ``inside_in`` is what an insert or slug leaves open.
-    """
-
-    class Sleeve(models.TextChoices):
-        NONE = "", "Nothing"
-        INSERT = "insert", "Finger insert"
-        SLUG = "slug", "Thumb slug"
+class PlannedHole(GripHole):
+    """A gripping hole to be drilled, and what goes into it."""
 
     plan = models.ForeignKey(DrillPlan, on_delete=models.CASCADE, related_name="holes")
-    kind = models.CharField(max_length=8, choices=Hole.Kind)
-    over_in = models.FloatField("over", validators=_between(-4.0, 4.0))
-    up_in = models.FloatField("up", validators=_between(-5.0, 5.0))
-    diameter_in = models.FloatField("diameter", validators=_between(0.5, 1.75))
-    longer_in = models.FloatField("longer axis of an oval", default=0.0)
-    oval_angle_deg = models.FloatField("lean of the oval", default=0.0)
-    depth_in = models.FloatField("depth", validators=_between(0.25, 4.25))
-    pitch_forward_in = models.FloatField("pitch along the palm", default=0.0)
-    pitch_lateral_in = models.FloatField("pitch sideways", default=0.0)
-    sleeve = models.CharField("what goes in", max_length=8, choices=Sleeve, blank=True)
-    inside_in = models.FloatField("open inside it", null=True, blank=True)
-    density_g_cm3 = models.FloatField("net density of what comes out", default=1.2)
 
     history = HistoricalRecords()
 
@@ -151,15 +130,13 @@ class PlannedHole(models.Model):
             models.UniqueConstraint(fields=["plan", "kind"], name="one_planned_hole_of_a_kind"),
         )
 
-    def __str__(self) -> str:
-        return str(self.get_kind_display())
-
 
 class RedrillGate(ShopRecord):
     """What is asked before a ball is drilled again; nothing is signed before it is answered.
 
     ``cure_hours`` is what the plug's maker asks for, at the shop's temperature. ``customer_signed``
-    is the name the customer signed with, on the day it was.
+    is the name the customer signed with, on the day it was. ``asked_of`` is what the plan was when
+    it was answered: one that changes since has to be asked about again.
     """
 
     class Cracks(models.TextChoices):
@@ -176,6 +153,7 @@ class RedrillGate(ShopRecord):
     warranty_told = models.BooleanField("told that the maker’s warranty is void", default=False)
     customer_signed = models.CharField("signed by the customer", max_length=120, blank=True)
     signed_on = models.DateField("signed on", null=True, blank=True)
+    asked_of = models.JSONField(default=dict, editable=False)
 
     history = HistoricalRecords()
 

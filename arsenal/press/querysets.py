@@ -9,10 +9,11 @@ from proshop.models import ShopRecordQuerySet
 
 class DrillPlanQuerySet(ShopRecordQuerySet):
     def whole(self) -> Self:
-        """Each plan with all a sheet prints: two queries however many plans."""
+        """Each plan with all a sheet prints: two queries however many plans, and three for the
+        balls that are drilled again."""
         return self.select_related(
             "bowler", "shop", "spec__model", "stock", "ball__spec__model", "signed_by", "ticket"
-        ).prefetch_related("holes")
+        ).prefetch_related("holes", "ball__holes", "ball__earlier__holes")
 
     def unfinished(self) -> Self:
         return self.filter(state__in=("draft", "signed"))

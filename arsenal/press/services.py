@@ -14,14 +14,14 @@ from arsenal import engine
 from arsenal.bag.chain import LAYOUT, is_same_hole, put_by
 from arsenal.bag.models import Hole, OwnedBall
 from arsenal.bag.services import start_for
+from arsenal.catalogue.forms import LABEL_FIELDS
 from arsenal.catalogue.services import set_sold
 from arsenal.press import gate
 from arsenal.press.advised import is_followed, plan_words
 from arsenal.press.forms import BasePlannedHoles, DrilledForm, PlanForm
-from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
+from arsenal.press.models import DrillPlan, RedrillGate
 from arsenal.refusals import refusal_words
 from arsenal.tickets import services as tickets
-from bowlers.engine_grip import grip_in_use
 from physics.errors import InputError
 
 if TYPE_CHECKING:
@@ -42,8 +42,7 @@ STATICS = {
     "finger": ("measured_finger_oz", "Fingers"),
 }
 COPIED = (
-    "label_weight_lb", "label_weight_oz", "top_weight_oz", "pin_to_cg_in", "serial",
-    "layout_notation", "layout_numbers", "pap_over_in", "pap_up_in",
+    *LABEL_FIELDS, "layout_notation", "layout_numbers", "pap_over_in", "pap_up_in",
 )  # fmt: skip
 
 
@@ -102,7 +101,7 @@ def start_plan(
     begun = start_for(bowler=bowler, spec=spec, stock=stock)
     initial = dict(begun.initial)
     if ball is not None:
-        initial |= {name: getattr(ball, name) for name in COPIED[:5]} | {"finish": ball.finish}
+        initial |= {name: getattr(ball, name) for name in LABEL_FIELDS} | {"finish": ball.finish}
         if "pap_over_in" not in initial:
             initial |= {"pap_over_in": ball.pap_over_in, "pap_up_in": ball.pap_up_in}
     if option is not None:
@@ -110,21 +109,7 @@ def start_plan(
         for name in ("drilling_angle_deg", "pin_to_pap_in", "val_angle_deg"):
             initial[f"angles_{name}"] = round(option["layout"][name], 4)
     holes = [{k: v for k, v in hole.items() if k != "density_g_cm3"} for hole in begun.holes]
-    return Start(
-        initial, _with_sleeves(bowler, holes), begun.pap_from, begun.holes_from, begun.painful
-    )
-
-
-def _with_sleeves(bowler: Bowler, holes: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The holes with what the grip on record has in them."""
-    grip = grip_in_use(bowler)
-    for hole in holes if grip is not None else ():
-        inside = getattr(grip, f"{hole['kind']}_inside_in")
-        if inside is not None and inside < hole["diameter_in"]:
-            slug = hole["kind"] == Hole.Kind.THUMB
-            sleeve = PlannedHole.Sleeve.SLUG if slug else PlannedHole.Sleeve.INSERT
-            hole |= {"sleeve": sleeve.value, "inside_in": inside}
-    return holes
+    return Start(initial, holes, begun.pap_from, begun.holes_from, begun.painful)
 
 
 @transaction.atomic

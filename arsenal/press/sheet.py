@@ -129,28 +129,27 @@ def hole_lines(plan: DrillPlan, numbers: Mapping[str, Any], hand: str) -> list[H
 def _line(hole: PlannedHole, clearance: float | None, hand: str) -> HoleLine:
     forward, lateral = hole.pitch_forward_in, hole.pitch_lateral_in
     side = pap_side(hand) if lateral > 0 else _other(pap_side(hand))
-    size, lean = inches(hole.diameter_in), ""
+    lean = ""
     if hole.longer_in:
         way = pap_side(hand) if hole.oval_angle_deg > 0 else _other(pap_side(hand))
         leans = round(hole.oval_angle_deg) != 0
         lean = f"upper end {abs(hole.oval_angle_deg):.0f}° {way}" if leans else "upright"
-        size = f"{size} × {inches(hole.longer_in)} oval"
-    sleeve = ""
-    if hole.sleeve:
-        sleeve = f"{hole.get_sleeve_display()}, {inches(hole.inside_in)} inside"
+    sleeve = hole.opening_words or "nothing"
+    if hole.sleeve and lean:
+        sleeve, lean = f"{sleeve}, {lean}", ""
     return HoleLine(
         name=str(hole.get_kind_display()),
         over=across(hole.over_in, hand),
         up=upward(hole.up_in),
         place_words=f"{with_minus(hole.over_in)}, {with_minus(hole.up_in)}",
-        size=size,
+        size=hole.size_words,
         lean=lean,
         depth=inches(hole.depth_in),
         forward=_pitch(forward, "forward", "reverse"),
         forward_words="" if not forward else _bottom("toward" if forward > 0 else "away from"),
         lateral=_pitch(lateral, side, side),
         lateral_words="" if not lateral else f"bottom to your {side}",
-        sleeve=sleeve or "nothing",
+        sleeve=f"{sleeve[:1].upper()}{sleeve[1:]}" if hole.sleeve else sleeve,
         clearance=clearance,
     )
 

@@ -133,12 +133,15 @@ def plan_gate(request: ShopRequest, pk: int) -> HttpResponse:
     form = GateForm(request.POST or None, instance=answered)
     if request.method == "POST" and form.is_valid():
         if stored.is_draft:
+            answered.asked_of = gate.asked_of(stored)
             form.save()
             messages.success(request, "Kept.")
         else:
             messages.error(request, "The plan is signed for: take it back first.")
         return redirect(stored)
     context: dict[str, Any] = {"plan": stored, "form": form, "bowler": stored.bowler}
+    if answered.pk:
+        context["changed"] = gate.changed_since(answered, stored)
     try:
         context["overlaps"] = gate.overlaps(stored)
     except InputError as error:

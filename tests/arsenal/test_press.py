@@ -12,7 +12,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.models import BallSpec, DrillPlan, OwnedBall, Ranking, RedrillGate, StockBall
+from arsenal.models import (
+    BallSpec,
+    DrillPlan,
+    EarlierDrilling,
+    OwnedBall,
+    PluggedHole,
+    Ranking,
+    RedrillGate,
+    StockBall,
+)
 from arsenal.press import advised, gate, services
 from bowlers.models import Bowler
 from proshop.models import Shop
@@ -82,6 +91,12 @@ def sign(client: Client, plan: DrillPlan) -> Any:
     return client.post(address, {"record_version": stored.version}, follow=True)
 
 
+def printed(client: Client, plan: DrillPlan) -> str:
+    """The sheet's page, its fractions with plain spaces."""
+    page = client.get(reverse("drill-sheet", args=[plan.pk])).content.decode()
+    return str(page).replace("\xa0", " ")
+
+
 def from_shelf(bowler: Bowler, stock: StockBall) -> str:
     return f"{reverse('drill-plan-add', args=[bowler.pk])}?stock={stock.pk}"
 
@@ -136,6 +151,62 @@ def test_what_is_predicted_is_what_the_bag_then_computes(
     )
 
 
+def test_marks_of_a_shelf_ball_go_with_it_into_plan_sheet_and_bag(
+    staff_client: Client, bowler: Bowler, stock: StockBall
+) -> None:
+    """CG off the line, PSA mark where it is and approval: copied once, and heavier to that side.
+
+    Derived: a CG off the line moves the side and finger weights and leaves their root sum of
+    squares, the distance of the CG from the top, to the top weight.
+    """
+    marks = {"cg_off_line_in": -0.5, "pin_to_psa_in": 6.5, "approval_note": "Listed 3 May"}
+    StockBall.objects.filter(pk=stock.pk).update(**marks)
+    laid_out(staff_client, from_shelf(bowler, stock))
+    plan = fresh(DrillPlan.objects.get())
+    assert {name: getattr(plan, name) for name in marks} == marks
+    off = engine.planned_numbers(plan)["static_oz"]
+    plan.cg_off_line_in = 0.0
+    on = engine.planned_numbers(plan)["static_oz"]
+    assert abs(off["side"] - on["side"]) + abs(off["finger"] - on["finger"]) > 0.1
+    page = printed(staff_client, plan)
+    assert "1/2 in to the left" in page
+    assert "PSA mark <b>6 1/2 in</b> from the pin" in page
+    assert "Listed 3 May" in page
+    sign(staff_client, plan)
+    drilled(staff_client, plan)
+    ball = OwnedBall.objects.get()
+    assert {name: getattr(ball, name) for name in marks} == marks
+
+
+def test_an_oval_in_a_slug_is_a_round_hole_with_an_oval_open(
+    staff_client: Client, bowler: Bowler, stock: StockBall
+) -> None:
+    """Derived: a 1 1/4 in hole with a 0.9 × 1.05 in oval left open misses 0.9·1.05/1.25² of it."""
+    oval = {
+        "holes-2-diameter_in": "1.25", "holes-2-sleeve": "slug", "holes-2-inside_in": "0.9",
+        "holes-2-longer_in": "1.05", "holes-2-oval_angle_deg": "20",
+    }  # fmt: skip
+    laid_out(staff_client, from_shelf(bowler, stock), **oval)
+    plan = fresh(DrillPlan.objects.get())
+    thumb = plan.holes.get(kind="thumb")
+    assert thumb.density_g_cm3 == pytest.approx(1.2 * 0.9 * 1.05 / 1.25**2, abs=1e-9)
+    page = printed(staff_client, plan)
+    assert "1 1/4<span></span>" in page, "drilled round"
+    assert "Thumb slug, 0.9 × 1.05 oval open, upper end 20° right" in page
+
+
+def test_a_pitch_the_wrong_way_round_is_asked_about_and_signed_all_the_same(
+    staff_client: Client, plan: DrillPlan
+) -> None:
+    """Common practice, no source: at long spans thumbs lean away from the palm."""
+    plan.holes.filter(kind="thumb").update(up_in=-2.9, pitch_forward_in=0.5)
+    said = " ".join(services.planned(fresh(plan)).ready.asks)
+    assert "is the pitch the right way round?" in said
+    assert said.split(":")[0] in staff_client.get(plan.get_absolute_url()).content.decode()
+    sign(staff_client, plan)
+    assert fresh(plan).state == "signed"
+
+
 def test_a_double_click_drills_one_ball(staff_client: Client, plan: DrillPlan) -> None:
     sign(staff_client, plan)
     address = reverse("drill-plan-drilled", args=[plan.pk])
@@ -157,13 +228,19 @@ def test_an_insert_puts_weight_back(staff_client: Client, bowler: Bowler, stock:
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"holes-0-sleeve": "insert"}, "Say how wide it is open inside."),
-        ({"holes-0-sleeve": "insert", "holes-0-inside_in": "1.25"}, "as wide as the hole"),
-        ({"holes-0-depth_in": "40"}, "Depth must be between 0.25 and 4.25 in"),
+        ({"holes-0-sleeve": "insert"}, "how wide the sleeve is open"),
+        ({"holes-0-sleeve": "insert", "holes-0-inside_in": "1.25"}, "must be less than the hole"),
+        ({"holes-0-depth_in": "6"}, "Depth must be between 0.25 and 4.25 in"),
+        ({"holes-0-depth_in": "40"}, "comes out at the far side"),
+        ({"cg_off_line_in": "3"}, "same CG mark"),
+        (
+            {"holes-2-longer_in": "1.5", "holes-2-sleeve": "slug", "holes-2-inside_in": "0.9"},
+            "drilled for the sleeve it is cut in",
+        ),
         ({"angles_pin_to_pap_in": "0"}, "with the pin on the PAP"),
         ({"holes-1-over_in": "−0.6"}, "at the surface they overlap"),
         ({"label_weight_lb": "12"}, "check the label"),
-        ({"holes-0-longer_in": "0.6"}, "swap the two"),
+        ({"holes-0-longer_in": "0.6"}, "shorter way across"),
     ],
 )
 def test_what_can_not_be_drilled_is_said_with_the_remedy_and_nothing_kept(
@@ -334,6 +411,7 @@ def answered(plan: DrillPlan, **changes: Any) -> RedrillGate:
         "warranty_told": True,
         "customer_signed": "Wren Marsh",
         "signed_on": timezone.localdate(),
+        "asked_of": gate.asked_of(fresh(plan)),
     }
     found: RedrillGate = RedrillGate.objects.create(
         shop=plan.shop, plan=plan, **{**values, **changes}
@@ -345,6 +423,35 @@ def test_nothing_is_drilled_again_before_the_gate_is_answered(again: DrillPlan) 
     assert "answer what is asked before it is drilled again" in stops(again)
     answered(again)
     assert stops(again) == ""
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("serial", "SN 4712", "the ball’s serial number"),
+        ("top_weight_oz", 2.0, "its label"),
+        ("cg_off_line_in", 0.5, "its label"),
+        ("layout_numbers", records.ANGLES, "the layout"),
+    ],
+)
+def test_a_plan_changed_since_the_gate_goes_through_it_again(
+    staff_client: Client, again: DrillPlan, field: str, value: Any, said: str
+) -> None:
+    answered(again)
+    DrillPlan.objects.filter(pk=again.pk).update(**{field: value})
+    assert f"Changed since this was answered: {said}" in stops(again)
+    sign(staff_client, again)
+    assert fresh(again).state == "draft"
+    page = staff_client.get(reverse("drill-plan-gate", args=[again.pk])).content.decode()
+    assert f"Changed since this was answered: {said}" in page
+    gate_form(staff_client, again)
+    assert stops(again) == ""
+
+
+def test_a_hole_moved_since_the_gate_is_asked_about_again(again: DrillPlan) -> None:
+    answered(again)
+    again.holes.filter(kind="thumb").update(up_in=-2.5)
+    assert "Changed since this was answered: the holes" in stops(again)
 
 
 @pytest.mark.parametrize(
@@ -394,6 +501,28 @@ def test_holes_left_as_they_are_need_no_plug(
         plan.holes.filter(kind=hole.kind).update(over_in=hole.over_in, up_in=hole.up_in)
     found = gate.overlaps(fresh(plan))
     assert not any(row["new"] == row["old"] for row in found)
+
+
+def test_plugs_of_earlier_drillings_count_as_well_as_the_holes_it_has(
+    bowler: Bowler, spec: BallSpec, ball: OwnedBall
+) -> None:
+    """Plugged long ago: a new hole through it is minded, and needs no plug poured now."""
+    ball.holes.filter(kind="thumb").delete()
+    earlier = EarlierDrilling.objects.create(
+        ball=ball, layout_numbers=records.ANGLES, layout_notation="angles", pap_over_in=5.0,
+        pap_up_in=0.5,
+    )  # fmt: skip
+    PluggedHole.objects.create(
+        drilling=earlier, kind="thumb", over_in=0.0, up_in=-2.625, diameter_in=1.0, depth_in=2.75
+    )
+    plan = records.drill_plan(bowler, spec, ball=ball, again=True)
+    plan.holes.exclude(kind="thumb").delete()
+    plan.holes.update(up_in=-2.125)
+    rows = gate.overlaps(fresh(plan))
+    assert [(row["old"], row["drilling"]) for row in rows] == [("thumb", 1)]
+    assert "into the plug of the thumb hole of drilling 1, from the surface on" in rows[0]["words"]
+    answered(plan, plugged_at=None, cure_hours=None)
+    assert "plug those first" not in stops(plan)
 
 
 def test_a_hole_elsewhere_on_the_ball_is_found_by_pin_and_psa(

@@ -103,6 +103,26 @@ def test_without_a_thumb_the_palm_mark_is_the_grip_centre() -> None:
         assert to_mark - drilled[kind].diameter_in / 2 == pytest.approx(span, abs=EXACT_IN)
 
 
+@pytest.mark.parametrize("angle_deg", [0.0, 30.0, 90.0])
+def test_an_oval_cut_in_the_ball_is_an_oval_hole_and_comes_back_as_one(angle_deg: float) -> None:
+    """Derived: its reach along the span is half the width of an ellipse in that direction,
+    √(a² cos² + b² sin²)."""
+    oval = replace(THUMB, hole_in=None, oval_in=(1.125, 0.9375), oval_angle_deg=angle_deg)
+    grip = replace(PLAIN, thumb=oval)
+    drilled = holes(grip)
+    thumb = drilled["thumb"]
+    assert (thumb.diameter_in, thumb.longer_in) == (0.9375, 1.125)
+    assert thumb.oval_angle_deg == angle_deg
+    turned = math.radians(angle_deg)
+    reach = math.hypot(1.125 / 2 * math.cos(turned), 0.9375 / 2 * math.sin(turned))
+    span = arc_in(at(drilled["middle"]), at(thumb), RADIUS_IN)
+    assert span - 31 / 64 - reach == pytest.approx(4.25, abs=EXACT_IN)
+    back = measured(drilled)
+    assert back.span_middle_in == pytest.approx(4.25, abs=EXACT_IN)
+    assert back.thumb is not None
+    assert back.thumb.oval_in == (1.125, 0.9375)
+
+
 def test_a_span_where_the_hand_rests_is_longer_by_the_walls() -> None:
     """Trade articles: full span = cut span + the insert's wall on the span's side."""
     insert = replace(FINGER, inside_in=23 / 32)
