@@ -6,11 +6,11 @@ from django.utils.text import slugify
 
 
 class Word(NamedTuple):
-    """A word, what it means in a sentence or two, and the picture beside it if one helps."""
+    """A word, what it means in a sentence or two, and the picture beside it."""
 
     term: str
     meaning: str
-    picture: str = ""
+    picture: str
 
     @property
     def key(self) -> str:
@@ -40,10 +40,12 @@ BOWLER = [
         "VAL",
         "Vertical axis line: the line through the PAP at right angles to the midline. “Up” and "
         "“down” are measured along it.",
+        "pap",
     ),
     Word(
         "Rev rate",
         "How fast the ball turns as it leaves the hand, in turns a minute (rpm).",
+        "revs",
     ),
     Word(
         "Axis rotation",
@@ -66,21 +68,25 @@ BOWLER = [
     Word(
         "Full roller",
         "A release without tilt whose track runs between thumb and fingers, right round the ball.",
+        "roller",
     ),
     Word(
         "Grip: conventional, semi-fingertip, fingertip",
         "How far the fingers go in: to the second joint, between the joints, or to the first.",
+        "grip",
     ),
     Word(
         "Release for spares",
         "The second release of a bowler who throws at spares in another way than at a full rack: "
         "flatter, firmer, often with less rotation. It is measured in a fitting of its own and "
         "used for second balls only. Until it is, a flatter one is assumed, and said to be.",
+        "spares",
     ),
     Word(
         "Delivery",
         "One throw. A fitting holds several, since the spread between them matters as much as "
         "the mean.",
+        "delivery",
     ),
 ]
 
@@ -89,26 +95,33 @@ BALL = [
         "Pin",
         "The mark that shows the low-RG axis of the ball before drilling: the axis it turns "
         "about most easily.",
+        "marks",
     ),
     Word(
         "PSA",
         "Preferred spin axis: the high-RG axis, a quarter of the way round the ball from the pin. "
         "Marked on balls that are asymmetric before drilling.",
+        "marks",
     ),
-    Word("CG", "Centre of gravity: the mark towards which the undrilled ball is heaviest."),
+    Word(
+        "CG", "Centre of gravity: the mark towards which the undrilled ball is heaviest.", "marks"
+    ),
     Word(
         "RG",
         "Radius of gyration, in inches: how far from an axis the mass sits on average. Low RG "
         "revs up sooner, high RG later.",
+        "rg",
     ),
     Word(
         "Differential",
         "The high RG less the low one. It sets how far the track can flare.",
+        "differential",
     ),
     Word(
         "Intermediate differential",
         "The high RG less the middle one: how unlike the two heavier axes are. More of it makes "
         "the ball change faster from skid to roll.",
+        "differential",
     ),
     Word(
         "Flare",
@@ -131,26 +144,31 @@ BALL = [
     Word(
         "Pin-to-PAP",
         "The distance from pin to PAP over the surface. About 3⅜ in lets the ball flare most.",
+        "distance",
     ),
     Word(
         "VAL angle",
         "At the PAP: the angle between the line to the pin and the VAL. Smaller makes a quicker "
         "change of direction.",
+        "layout",
     ),
-    Word("Pin buffer", "The distance from the pin to the VAL."),
+    Word("Pin buffer", "The distance from the pin to the VAL.", "buffer"),
     Word(
         "Cover",
         "The outer shell, which makes the friction: solid, hybrid or pearl reactive, urethane, "
         "or polyester.",
+        "cover",
     ),
     Word(
         "Grit",
         "How the cover is sanded. A low number is rough and grips early; polish slides longest.",
+        "grit",
     ),
     Word(
         "Span",
         "The distance from thumb hole to finger hole over the surface, with the edges it is "
         "taken between always said.",
+        "holes",
     ),
     Word(
         "Pitch",
@@ -158,7 +176,7 @@ BALL = [
         "centre (the palm), reverse away from it.",
         "pitch",
     ),
-    Word("Bridge", "What is left between the two finger holes, edge to edge."),
+    Word("Bridge", "What is left between the two finger holes, edge to edge.", "holes"),
 ]
 
 LANE = [
@@ -166,15 +184,18 @@ LANE = [
         "Board",
         "One of the 39 strips across the lane, about 1 1/16 in wide. Here they are counted from "
         "the gutter on the ball-hand side.",
+        "boards",
     ),
     Word(
         "Arrows",
         "The seven marks 12 to 16 feet down the lane, on every fifth board, that bowlers aim at.",
+        "boards",
     ),
     Word(
         "House and sport",
         "A house condition puts much more oil inside than outside and steers a wide ball back; a "
         "sport condition is flatter and forgives less.",
+        "oils",
     ),
     Word(
         "Skid, hook, roll",
@@ -182,18 +203,24 @@ LANE = [
         "without slipping.",
         "phases",
     ),
-    Word("Breakpoint", "Where the ball’s path is nearest to the gutter before it turns back."),
+    Word(
+        "Breakpoint",
+        "Where the ball’s path is nearest to the gutter before it turns back.",
+        "breakpoint",
+    ),
     Word(
         "Entry angle",
         "The angle of the path against the boards as the ball meets the pins. Published studies "
         "find 4 to 6 degrees best.",
+        "entry",
     ),
     Word(
         "Pocket",
         "Between the head pin and the next pin on the ball-hand side: about board 17½.",
+        "entry",
     ),
-    Word("Burn", "Oil worn off where balls have rolled: the lane hooks earlier there."),
-    Word("Carrydown", "Oil dragged past the end of the pattern, which delays the hook."),
+    Word("Burn", "Oil worn off where balls have rolled: the lane hooks earlier there.", "worn"),
+    Word("Carrydown", "Oil dragged past the end of the pattern, which delays the hook.", "worn"),
 ]
 
 OURS = [
@@ -201,16 +228,19 @@ OURS = [
         "Task",
         "One thing the bag must do: here, the first ball on one condition this bowler meets, "
         "weighed by how often they meet it.",
+        "task",
     ),
     Word(
         "Condition",
         "One way a house’s lanes are oiled, described by what it is: length, volume, and how the "
         "oil falls off towards the gutters.",
+        "condition",
     ),
     Word(
         "State of a condition",
         "Its oil fresh, after so many games on that lane, or burnt (30 games and more). Each "
         "person’s game counts one, so a league of five a lane puts 15 on it in three games.",
+        "states",
     ),
     Word(
         "Hook length",
@@ -228,6 +258,7 @@ OURS = [
         "Strength",
         "How many boards the ball moves against a straight path, on its own best line. Given in "
         "boards, beside the shape and apart from it.",
+        "strength",
     ),
     Word(
         "Window",
@@ -244,33 +275,39 @@ OURS = [
     Word(
         "Room to miss",
         "How many boards left and right of the line still strike nearly as well.",
+        "room",
     ),
     Word(
         "Care",
         "What brings a ball back to what it was: cleaning the cover, drawing out the oil it has "
         "taken up, or restoring the finish it has with its own pad. Another finish is a new "
         "surface, not care.",
+        "care",
     ),
     Word(
         "Next ball",
         "What to do next, in falling gain: nothing, care, a new surface, a redrill, a ball from "
         "the shelf, or one to order.",
+        "next",
     ),
     Word(
         "Gain and certainty",
         "Gain is how many pins a game a change adds, by strikes and spares, over all tasks by "
         "their weight; certainty is how likely it is that there is any gain. Both are estimates.",
+        "gain",
     ),
     Word(
         "Draws",
         "Guesses at all that isn't known, made anew many times over, the same for every choice; "
         "what a choice gains in most of them is its interval. Two choices are too close to call "
         "when the first wins in fewer than three draws of four.",
+        "draws",
     ),
     Word(
         "Strip",
         "The lane lying on its side: feet along, boards up, oil in grey, with what two shots do "
         "differently between them.",
+        "strip",
     ),
 ]
 
@@ -280,3 +317,32 @@ PARTS = [
     Part("The ball", BALL),
     Part("The lane", LANE),
 ]
+
+# Labels of fields and columns that say a word of the glossary otherwise.
+SAID_ELSE = {
+    "pap over": "pap",
+    "pap up": "pap",
+    "rotation": "axis rotation",
+    "tilt": "axis tilt",
+    "low rg": "rg",
+    "drilled rg": "rg",
+    "pin to pap": "pin-to-pap",
+    "pin to psa mark": "psa",
+    "pin to cg": "cg",
+    "forward pitch": "pitch",
+    "sideways pitch": "pitch",
+    "inside to outside ratio": "house and sport",
+    "games on the oil": "state of a condition",
+    "games on the oil before": "state of a condition",
+    "how it looked": "reaction shape",
+    "finish": "grit",
+    "surface": "grit",
+    "feet and target": "board",
+}
+BY_TERM = {word.term.lower(): word for part in PARTS for word in part.words}
+
+
+def beside(label: str) -> Word | None:
+    """The word that a field's label asks of whoever fills it in; a unit in brackets is no part."""
+    name = str(label).split(" (")[0].strip().lower()
+    return BY_TERM.get(SAID_ELSE.get(name, name))

@@ -7,7 +7,7 @@ from django.utils.formats import number_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from proshop import metric
+from proshop import glossary, metric
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -53,3 +53,9 @@ def measure(
 @register.simple_tag
 def metric_chosen() -> bool:
     return metric.is_chosen()
+
+
+@register.inclusion_tag("proshop/_explained.html")
+def explain(label: str) -> dict[str, object]:
+    """What a field's label means, to be opened beside it; nothing where no word does."""
+    return {"word": glossary.beside(label or "")}
