@@ -14,7 +14,7 @@ from arsenal.bag.models import (
 from arsenal.catalogue.models import BallModel, BallSpec, Cover, Finish, StockBall
 from arsenal.kept.models import Piece
 from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
-from arsenal.office.models import StockPlan, TaskFound
+from arsenal.office.models import OfficeReport, TaskFound
 from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport, PhoneSheet
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.rerank.models import Rerank, RerankEntry
@@ -40,6 +40,7 @@ __all__ = [
     "LanesAdvice",
     "LayoutNotation",
     "Observation",
+    "OfficeReport",
     "OwnedBall",
     "PhoneLink",
     "PhoneReport",
@@ -54,7 +55,6 @@ __all__ = [
     "Role",
     "ShopRules",
     "StockBall",
-    "StockPlan",
     "TaskFound",
     "Ticket",
 ]

@@ -12,6 +12,7 @@ from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.models import (
     EARLIEST_BIRTH_YEAR,
     HIGHEST_AVERAGE,
+    LONGEST_LEAGUE,
     LONGEST_PHONE,
     AtSpares,
     Bowler,
@@ -96,6 +97,7 @@ class CustomerFile(FileKind):
         BirthYear(
             "year of birth", "born", low=EARLIEST_BIRTH_YEAR, high=2100, example="1990", empty=None
         ),
+        Words("league", "league", longest=LONGEST_LEAGUE, example="Tuesday Trios", empty=""),
         _note("goal", "goal", "Carry more on the fresh"),
         _note("complaint", "complaint", "Goes high after game one"),
         _note("notes", "notes", ""),

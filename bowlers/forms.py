@@ -49,6 +49,7 @@ class BowlerForm(RecordForm):
             "at_spares",
             "average",
             "born",
+            "league",
             "goal",
             "complaint",
             "notes",
@@ -59,6 +60,7 @@ class BowlerForm(RecordForm):
             "hands": "Hands on the ball",
             "fingers": "Finger holes",
             "at_spares": "Release at spares, unless a fitting measured it",
+            "league": "League they bowl in most",
             "goal": "Goal, in the customer’s words",
             "complaint": "Complaint, in the customer’s words",
         }
@@ -70,6 +72,7 @@ class BowlerForm(RecordForm):
             "at_spares": forms.RadioSelect(),
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
             "phone": forms.TextInput(attrs={"autocomplete": "off", "inputmode": "tel"}),
+            "league": forms.TextInput(attrs={"autocomplete": "off"}),
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
             "notes": forms.Textarea(attrs={"rows": 2}),
@@ -90,6 +93,7 @@ class BowlerForm(RecordForm):
                 for name in ("hand", "thumb", "hands", "fingers", "at_spares")
             ),
             Div("average", "born", css_class="form-pair"),
+            "league",
             "goal",
             "complaint",
             "notes",
@@ -100,6 +104,9 @@ class BowlerForm(RecordForm):
 
     def clean_name(self) -> str:
         return " ".join(self.cleaned_data["name"].split())
+
+    def clean_league(self) -> str:
+        return " ".join(self.cleaned_data["league"].split())
 
     def clean_phone(self) -> str:
         text: str = self.cleaned_data["phone"].strip()

@@ -40,6 +40,7 @@ HIGHEST_AVERAGE = 300
 EARLIEST_BIRTH_YEAR = 1900
 LONGEST_KEY = 240
 LONGEST_PHONE = 40
+LONGEST_LEAGUE = 60
 
 # Letters that Unicode doesn't decompose into a base letter and an accent.
 WHOLE_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae"})
@@ -84,6 +85,8 @@ class Bowler(ShopRecord):
     born = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MinValueValidator(EARLIEST_BIRTH_YEAR)]
     )
+    # The league they bowl in most: customers of one meet the same lanes.
+    league = models.CharField(max_length=LONGEST_LEAGUE, blank=True)
     goal = models.TextField(blank=True)
     complaint = models.TextField(blank=True)
     notes = models.TextField(blank=True)

@@ -60,6 +60,7 @@ class Observation(ShopRecord):
     ``finish`` and the games since care are the ball's as it was thrown, whatever was done to it
     since. One that is ``set_aside`` counts for nothing and can be brought back. ``evidence`` is the
     engine's reading of all this, kept so that it needn't be computed again; never edited.
+    ``expected``: its numbers beside what all the other observations had one expect.
     """
 
     bowler = models.ForeignKey(Bowler, on_delete=models.CASCADE, related_name="observations")
@@ -99,9 +100,10 @@ class Observation(ShopRecord):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     evidence = models.JSONField(null=True, blank=True, editable=False)
+    expected = models.JSONField(null=True, blank=True, editable=False)
 
     objects = ObservationQuerySet.as_manager()
-    history = HistoricalRecords(excluded_fields=["evidence"])
+    history = HistoricalRecords(excluded_fields=["evidence", "expected"])
 
     class Meta:
         ordering = ("-seen_on", "-pk")

@@ -54,7 +54,23 @@ def log_observation(*, form: ObservationForm, user: AbstractBaseUser | None) -> 
     seen.games_since_cleaned = ball.games_since_cleaned
     saved: Observation = form.save()
     engine.evidence_of(saved)
+    keep_expected(saved)
     return saved
+
+
+def keep_expected(observation: Observation) -> None:
+    """Keep with an observation what all the others had one expect of its numbers."""
+    try:
+        beside = engine.beside(observation.bowler, [observation]).get(observation.pk)
+    except InputError:
+        beside = None
+    rows = [
+        {key: row[key] for key in ("what", "unit", "seen", "expected", "low", "high")}
+        for row in (beside["numbers"] if beside else ())
+    ]
+    observation.expected = rows
+    # Not an edit: neither the version nor the history moves.
+    Observation.objects.filter(pk=observation.pk).update(expected=rows)
 
 
 @transaction.atomic

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from django.db import models
 
 from arsenal.advice.models import Ranking
@@ -10,14 +12,22 @@ from arsenal.lanes.models import House
 from bowlers.models import Bowler
 from proshop.models import Shop
 
+# A customer is active who was ranked within so long; trends go back as far.
+ACTIVE_DAYS = 548
+
+
+def active_since(today: dt.date) -> dt.date:
+    return today - dt.timedelta(days=ACTIVE_DAYS)
+
 
 class TaskFound(models.Model):
     """One task of one customer, as a ranking found it; ``latest`` for the newest of that customer.
 
-    ``side`` is what the best ball is where there is a gap: rolly, angular, both, late, or empty
-    where nothing is owned that could be. ``kind`` is the release: how its revs match its speed.
-    ``filled_by``: the models in this customer's weight that would fill the gap, drilled and
-    finished as suits.
+    ``side`` is what the best ball is where there is a gap: rolly, angular, both, late, or none
+    where nothing is owned that could be; empty where there is no gap. ``kind`` is the release: how
+    its revs match its speed. ``filled_by``: the models in this customer's weight that would fill
+    the gap, drilled and finished as suits; of the newest ranking alone, as nothing asks it of
+    others.
     """
 
     class Kind(models.TextChoices):
@@ -30,7 +40,7 @@ class TaskFound(models.Model):
         ANGULAR = "angular", "Too angular"
         BOTH = "both", "Too rolly or too angular"
         LATE = "late", "Too late"
-        NONE = "", "Nothing owned shapes up"
+        NONE = "none", "Nothing owned shapes up"
 
     ranking = models.ForeignKey(Ranking, on_delete=models.CASCADE, related_name="tasks_found")
     shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
@@ -62,19 +72,25 @@ class TaskFound(models.Model):
         return f"{self.bowler}: {self.task}"
 
 
-class StockPlan(models.Model):
-    """What to stock, worked out for a shop at one time; ``rows`` as :func:`cover.greedy` has them.
+class OfficeReport(models.Model):
+    """All that the owner's page shows of a shop, worked out at one time.
 
-    ``started_at`` is set while another is being worked out.
+    ``table`` holds what rankings found (:class:`arsenal.office.table.Table`), ``plan`` what to
+    stock as :func:`cover.greedy` has it, against ``gaps`` of ``customers``; ``told`` the rest.
+    ``upto`` is the last row of :class:`TaskFound` that counted. ``started_at`` is set while another
+    is being worked out.
     """
 
-    shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="stock_plan")
-    rows = models.JSONField(default=list)
+    shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="office_report")
+    table = models.BinaryField(null=True)
+    plan = models.JSONField(default=list)
     gaps = models.FloatField(default=0.0)
     customers = models.PositiveIntegerField(default=0)
+    told = models.JSONField(default=dict)
+    upto = models.BigIntegerField(default=0)
     made_at = models.DateTimeField(null=True)
     started_at = models.DateTimeField(null=True)
     progress = models.PositiveSmallIntegerField(default=0)
 
     def __str__(self) -> str:
-        return f"Stock plan of {self.shop}"
+        return f"Office of {self.shop}"

@@ -3,33 +3,35 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter, defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Count, Q, QuerySet
-from django.db.models.functions import TruncMonth
+from django.db.models import Count, Max, Q, QuerySet
 from django.utils import timezone
 
 from arsenal.advice.models import Ranking
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.lanes.models import Condition
-from arsenal.office import cover
-from arsenal.office.models import StockPlan, TaskFound
-from arsenal.press.models import DrillPlan
+from arsenal.office import cover, outcomes
+from arsenal.office.models import OfficeReport, TaskFound, active_since
+from arsenal.office.table import gather
 from bowlers.models import Bowler
 from bowlers.summary import MATCHED_RPM, revs_over_speed
 from proshop.models import Shop
 
-# A customer is active who was ranked within so long; trends go back as far.
-ACTIVE_DAYS = 548
 # The same rule as the window's: within 5 % of the best available scores.
 SCORES = 0.95
 MOST_STOCKED = 12
 SLOW_DAYS = 120
-SLOW_TOLD = 25
+SLOW_TOLD, SUITS_TOLD = 25, 5
 LOST_AFTER = dt.timedelta(minutes=15)
+# So many rows are counted while the page is asked for; more are a worker's.
+AT_ONCE_ROWS = 2000
+# A report is as old as this before it is worked out anew without anybody asking: a large one if
+# anybody was ranked since, one that takes no time whatever happened.
+AGES_AFTER, SMALL_AGES_AFTER = dt.timedelta(minutes=10), dt.timedelta(seconds=20)
 
 
 @transaction.atomic
@@ -44,6 +46,7 @@ def note(ranking: Ranking) -> None:
     earlier = TaskFound.objects.filter(bowler=ranking.bowler_id, latest=True)
     newer = earlier.filter(ranking__finished_at__gt=ranking.finished_at).exists()
     if not newer:
+        TaskFound.filled_by.through.objects.filter(taskfound__in=earlier).delete()
         earlier.update(latest=False)
     total = sum(task["weight"] for task in tasks) or 1.0
     houses = dict(
@@ -51,14 +54,14 @@ def note(ranking: Ranking) -> None:
             "pk", "house_id"
         )
     )
-    fills = _specs_filling(result)
+    fills = _specs_filling(result, ranking.inputs.get("weight_lb") or 0)
     rows = TaskFound.objects.bulk_create(
         TaskFound(
             ranking=ranking,
             shop_id=ranking.shop_id,
             bowler_id=ranking.bowler_id,
             house_id=houses.get(task["condition_id"]),
-            task=str(task["name"])[:160],
+            task=name[:160],
             weight=task["weight"] / total,
             gap=bool(task["gap"] and task["window"]),
             side=_side(task),
@@ -68,15 +71,24 @@ def note(ranking: Ranking) -> None:
             found_on=timezone.localdate(ranking.finished_at),
             latest=not newer,
         )
-        for task in tasks
+        for task, name in zip(tasks, _names(tasks), strict=True)
     )
     through = TaskFound.filled_by.through
     through.objects.bulk_create(
         through(taskfound_id=row.pk, ballspec_id=spec)
         for row, specs in zip(rows, fills, strict=True)
-        if row.gap
+        if row.gap and row.latest
         for spec in sorted(specs)
     )
+
+
+def _names(tasks: list[dict[str, Any]]) -> list[str]:
+    """Tasks by name, with the house where one customer has two of that name."""
+    often = Counter(str(task["name"]) for task in tasks)
+    return [
+        f"{task['name']}, {task['house']}" if often[str(task["name"])] > 1 else str(task["name"])
+        for task in tasks
+    ]
 
 
 def kind_of(delivery: Mapping[str, Any]) -> str:
@@ -96,24 +108,24 @@ def _side(task: Mapping[str, Any]) -> str:
     best = max(task["owned"], key=lambda ball: ball["carry"], default=None)
     if best is not None and best["late"]:
         return TaskFound.Side.LATE
-    return task.get("gap_side") or ""
+    return task.get("gap_side") or TaskFound.Side.NONE
 
 
-def _specs_filling(result: Mapping[str, Any]) -> list[set[int]]:
-    """For each task the specs that would score on it."""
+def _specs_filling(result: Mapping[str, Any], weight_lb: int) -> list[set[int]]:
+    """For each task the specs that would score on it: a ball to order is told by its model."""
     tasks = result["tasks"]
     found: list[set[int]] = [set() for _ in tasks]
     rows = result.get("fills", [])
     shelf = [row["id"] for row in rows if row["place"] == "shelf"]
     spec_of = dict(StockBall.objects.filter(pk__in=shelf).values_list("pk", "spec_id"))
-    there = set(
+    made_of = dict(
         BallSpec.objects.filter(
-            pk__in=[row["id"] for row in rows if row["place"] == "order"]
-        ).values_list("pk", flat=True)
+            model__in=[row["id"] for row in rows if row["place"] == "order"], weight_lb=weight_lb
+        ).values_list("model", "pk")
     )
     for row in rows:
-        spec = spec_of.get(row["id"]) if row["place"] == "shelf" else row["id"]
-        if spec is None or (row["place"] == "order" and spec not in there):
+        spec = (spec_of if row["place"] == "shelf" else made_of).get(row["id"])
+        if spec is None:
             continue
         for j, value in enumerate(row["by_task"]):
             if value >= SCORES * tasks[j]["best_available"]:
@@ -136,137 +148,102 @@ def note_all(shop: Shop) -> int:
     return len(missing)
 
 
-@dataclass(frozen=True)
-class Bar:
-    """Customers of one sort: how many, and how many of them have a gap."""
-
-    label: str
-    value: str
-    customers: int
-    with_gap: int
-
-    @property
-    def share(self) -> float:
-        return self.with_gap / self.customers if self.customers else 0.0
-
-    @property
-    def percent(self) -> int:
-        return round(100 * self.share)
-
-
-@dataclass(frozen=True)
-class Overview:
-    """The counts of the page."""
-
-    customers: int
-    with_gap: int
-    without_ranking: int
-    oldest: dt.date | None
-    groups: list[tuple[str, str, list[Bar]]]
-    months: list[Bar]
-
-    @property
-    def percent(self) -> int:
-        return round(100 * self.with_gap / self.customers) if self.customers else 0
-
-
-GROUPS = (
-    ("task", "By condition"),
-    ("side", "By side"),
-    ("kind", "By release"),
-    ("hand", "By hand"),
-    ("weight_lb", "By ball weight"),
-    ("house__name", "By house"),
-)
-FILTERS = ("task", "side", "kind", "hand", "weight_lb", "house__name")
-
-
 def active(shop: Shop) -> QuerySet[TaskFound]:
-    since = timezone.localdate() - dt.timedelta(days=ACTIVE_DAYS)
+    since = active_since(timezone.localdate())
     return TaskFound.objects.filter(shop=shop, latest=True, found_on__gte=since)
 
 
-def overview(shop: Shop, wanted: Mapping[str, str]) -> Overview:
-    """Counts over active customers, of those that pass the filters."""
-    rows = active(shop).filter(**wanted)
-    gap = Count("bowler", distinct=True, filter=Q(gap=True))
-    people = Count("bowler", distinct=True)
-    whole = rows.aggregate(customers=people, with_gap=gap)
-    first = rows.order_by("found_on").values_list("found_on", flat=True).first()
-    groups = []
-    for name, title in GROUPS:
-        counted = rows.filter(gap=True) if name == "side" else rows
-        found = counted.values(name).annotate(customers=people, with_gap=gap)
-        bars = [
-            Bar(label_of(name, row[name]), str(row[name] or ""), row["customers"], row["with_gap"])
-            for row in found.order_by("-with_gap", name)
-        ]
-        groups.append((name, title, bars))
-    ranked = active(shop).values("bowler").distinct().count()
-    everybody = Bowler.objects.for_shop(shop).count()
-    return Overview(
-        customers=whole["customers"],
-        with_gap=whole["with_gap"],
-        without_ranking=max(0, everybody - ranked),
-        oldest=first,
-        groups=groups,
-        months=_months(shop, wanted),
-    )
-
-
-def _months(shop: Shop, wanted: Mapping[str, str]) -> list[Bar]:
-    """Every ranking counts in its month, also those with a newer one."""
-    since = timezone.localdate() - dt.timedelta(days=ACTIVE_DAYS)
-    rows = TaskFound.objects.filter(shop=shop, found_on__gte=since, **wanted)
-    found = (
-        rows.annotate(month=TruncMonth("found_on"))
-        .values("month")
-        .annotate(
-            customers=Count("bowler", distinct=True),
-            with_gap=Count("bowler", distinct=True, filter=Q(gap=True)),
-        )
-        .order_by("month")
-    )
-    return [
-        Bar(f"{row['month']:%b %Y}", f"{row['month']:%Y-%m}", row["customers"], row["with_gap"])
-        for row in found
-    ]
-
-
-def label_of(name: str, value: Any) -> str:
-    if name in {"side", "kind"}:
-        choices = TaskFound.Side if name == "side" else TaskFound.Kind
-        return str(dict(choices.choices).get(value or "", value))
-    if name == "hand":
-        return "Right-handed" if value == "right" else "Left-handed"
-    if name == "weight_lb":
-        return f"{value} lb"
-    return str(value or "No house")
-
-
-def ask_for_plan(shop: Shop) -> bool:
-    """Note that a plan is being worked out; False if one is already."""
-    plan, _ = StockPlan.objects.get_or_create(shop=shop)
+def ask_for_report(shop: Shop) -> bool:
+    """Note that a report is being worked out; False if one is already."""
+    report, _ = OfficeReport.objects.get_or_create(shop=shop)
     now = timezone.now()
     free = Q(started_at=None) | Q(started_at__lt=now - LOST_AFTER)
-    asked = StockPlan.objects.filter(free, pk=plan.pk).update(started_at=now, progress=0)
+    asked = OfficeReport.objects.filter(free, pk=report.pk).update(started_at=now, progress=0)
     return bool(asked)
 
 
-def make_plan(shop: Shop) -> StockPlan:
-    """Lay out what isn't yet, and work the stock plan out. Safe to run twice."""
-    plan, _ = StockPlan.objects.get_or_create(shop=shop)
+def rankings_since(report: OfficeReport | None, shop: Shop) -> int:
+    """How many rankings were finished that it doesn't know of."""
+    after = TaskFound.objects.filter(shop=shop, pk__gt=report.upto if report else 0)
+    return after.values("ranking").distinct().count()
+
+
+def report_for(shop: Shop) -> tuple[OfficeReport, int, bool]:
+    """The report to show, how many rankings it doesn't know of, and whether a worker should be
+    asked for another now. One that takes no longer than a page may is worked out here."""
+    report, _ = OfficeReport.objects.get_or_create(shop=shop)
+    since = rankings_since(report, shop)
+    if active(shop).order_by()[: AT_ONCE_ROWS + 1].count() <= AT_ONCE_ROWS:
+        if since or report.made_at is None or _age(report) > SMALL_AGES_AFTER:
+            report, since = make_report(shop, at_once=True), 0
+        return report, since, False
+    wanted = report.made_at is None or (since > 0 and _age(report) > AGES_AFTER)
+    if wanted and ask_for_report(shop):
+        report.refresh_from_db()
+        return report, since, True
+    return report, since, False
+
+
+def _age(report: OfficeReport) -> dt.timedelta:
+    return timezone.now() - (report.made_at or timezone.now())
+
+
+def make_report(shop: Shop, *, at_once: bool = False) -> OfficeReport:
+    """Lay out what isn't yet, count all of it and work the stock plan out. Safe to run twice.
+
+    ``at_once`` leaves out what takes seconds, for another time.
+    """
+    report, _ = OfficeReport.objects.get_or_create(shop=shop)
+
+    def progress(percent: int) -> None:
+        OfficeReport.objects.filter(pk=report.pk).update(progress=percent)
+
     note_all(shop)
-    StockPlan.objects.filter(pk=plan.pk).update(progress=40)
+    progress(20)
+    found = TaskFound.objects.filter(shop=shop)
+    upto = found.aggregate(last=Max("pk"))["last"] or 0
+    report.table = gather(shop).to_bytes()
+    progress(50)
     gaps = active(shop).filter(gap=True)
     weights = dict(gaps.values_list("pk", "weight"))
-    by: dict[int, set[int]] = {pk: set() for pk in weights}
+    people = dict(gaps.values_list("pk", "bowler_id"))
+    by = _filled_by(gaps)
+    progress(70)
+    report.plan = _stock_plan(shop, by, weights, people)
+    progress(80)
+    if not at_once:
+        outcomes.expect_what_was_seen(shop)
+    report.told = {
+        "slow": _slow(shop, by, weights, people),
+        "advice": outcomes.advice_told(shop),
+        "refits": outcomes.refits_told(shop),
+    }
+    report.gaps = round(sum(weights.values()), 3)
+    report.customers = len(set(people.values()))
+    report.upto = upto
+    report.made_at, report.started_at, report.progress = timezone.now(), None, 100
+    report.save()
+    return report
+
+
+def _filled_by(gaps: QuerySet[TaskFound]) -> dict[int, set[int]]:
+    """Specs by gap."""
+    by: dict[int, set[int]] = {pk: set() for pk in gaps.values_list("pk", flat=True)}
     through = TaskFound.filled_by.through
     pairs = through.objects.filter(taskfound__in=gaps).values_list("taskfound_id", "ballspec_id")
     for row, spec in pairs.iterator(chunk_size=5000):
-        by[row].add(spec)
-    people = dict(gaps.values_list("pk", "bowler_id"))
-    StockPlan.objects.filter(pk=plan.pk).update(progress=70)
+        if row in by:
+            by[row].add(spec)
+    return by
+
+
+def _stock_plan(
+    shop: Shop,
+    by: Mapping[int, set[int]],
+    weights: Mapping[int, float],
+    people: Mapping[int, int],
+) -> list[dict[str, Any]]:
+    """What to stock, a ball a row."""
     steps = cover.greedy({gap: frozenset(s) for gap, s in by.items()}, weights, MOST_STOCKED)
     specs = BallSpec.objects.select_related("model").in_bulk([step.ball for step in steps])
     shelf = dict(
@@ -274,7 +251,7 @@ def make_plan(shop: Shop) -> StockPlan:
         .values_list("spec")
         .annotate(count=Count("pk"))
     )
-    plan.rows = [
+    return [
         {
             "ball": str(specs[step.ball].model.name),
             "weight_lb": specs[step.ball].weight_lb,
@@ -285,60 +262,34 @@ def make_plan(shop: Shop) -> StockPlan:
         }
         for step in steps
     ]
-    plan.gaps = round(sum(weights.values()), 3)
-    plan.customers = len(set(people.values()))
-    plan.made_at, plan.started_at, plan.progress = timezone.now(), None, 100
-    plan.save()
-    return plan
 
 
-@dataclass(frozen=True)
-class Slow:
-    """A ball that has stood on the shelf for long, and whom it would suit."""
-
-    ball: StockBall
-    days: int
-    customers: list[Bowler]
-
-
-def slow_shelf(shop: Shop) -> list[Slow]:
-    """Balls on the shelf for long, the longest first, with customers whose gaps they would fill."""
-    before = timezone.now() - dt.timedelta(days=SLOW_DAYS)
-    balls = list(
-        StockBall.objects.filter(shop=shop, sold=False, created_at__lt=before)
-        .select_related("spec__model")
-        .order_by("created_at")[:SLOW_TOLD]
-    )
-    suits: dict[int, dict[int, Bowler]] = {}
-    through = TaskFound.filled_by.through
-    pairs = through.objects.filter(
-        taskfound__in=active(shop).filter(gap=True), ballspec__in={ball.spec_id for ball in balls}
-    ).select_related("taskfound__bowler")
-    for pair in pairs[:2000]:
-        found = suits.setdefault(pair.ballspec_id, {})
-        found[pair.taskfound.bowler_id] = pair.taskfound.bowler
+def _slow(
+    shop: Shop,
+    by: Mapping[int, set[int]],
+    weights: Mapping[int, float],
+    people: Mapping[int, int],
+) -> list[dict[str, Any]]:
+    """Balls on the shelf for long, the longest first, with the customers whose gaps they would
+    fill, those first who meet it most."""
     now = timezone.now()
-    return [
-        Slow(ball, (now - ball.created_at).days, list(suits.get(ball.spec_id, {}).values())[:5])
-        for ball in balls
-    ]
-
-
-@dataclass(frozen=True)
-class Followed:
-    """What became of advice: plans that follow it, plans that don't with their reasons."""
-
-    followed: int
-    otherwise: int
-    reasons: list[DrillPlan]
-
-
-def followed(shop: Shop) -> Followed:
-    plans = DrillPlan.objects.filter(shop=shop).exclude(state=DrillPlan.State.ASIDE)
-    advised = plans.exclude(ranking=None)
-    other = advised.exclude(reason="")
-    return Followed(
-        followed=advised.filter(reason="").count(),
-        otherwise=other.count(),
-        reasons=list(other.select_related("bowler", "spec__model").order_by("-pk")[:10]),
+    balls = list(
+        StockBall.objects.filter(
+            shop=shop, sold=False, created_at__lt=now - dt.timedelta(days=SLOW_DAYS)
+        ).order_by("created_at", "pk")[:SLOW_TOLD]
     )
+    wanted = {ball.spec_id for ball in balls}
+    suits: dict[int, dict[int, float]] = defaultdict(lambda: defaultdict(float))
+    for gap, specs in by.items():
+        for spec in specs & wanted:
+            suits[spec][people[gap]] += weights[gap]
+    return [
+        {
+            "ball": ball.pk,
+            "since": f"{timezone.localdate(ball.created_at)}",
+            "customers": sorted(found, key=lambda one: (-found[one], one))[:SUITS_TOLD],
+            "of": len(found),
+        }
+        for ball in balls
+        for found in [suits[ball.spec_id]]
+    ]

@@ -23,6 +23,7 @@ FIELDS = (
     "at_spares",
     "average",
     "born",
+    "league",
     "goal",
     "complaint",
     "notes",

@@ -25,7 +25,14 @@ NO_PAGES = {
     *("ticket-move", "ticket-label-pdf", "reminder-asked"),
     # Files, and pages that another state of the plan than the furnished one has.
     *("drill-sheet-pdf", "drill-plan-drilled", "drill-plan-weighed", "drill-plan-from-choice"),
-    *("sides-night", "sides-show", "phone-sheet-off", "office-file", "stock-file"),
+    *(
+        "sides-night",
+        "sides-show",
+        "phone-sheet-off",
+        "office-file",
+        "stock-file",
+        "office-standing",
+    ),
     "weigh-in-pdf",
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }

@@ -112,15 +112,16 @@ def _plain(field: Any, value: Any) -> Any:
 
 
 def history_of(model: Any, moment: Any) -> None:
-    """A first entry in the history for every record that has none: what saving each would leave."""
+    """A first entry in the history for every record newer than those in it: what saving would
+    leave."""
     past = model.history.model
     kept = [field.column for field in past._meta.concrete_fields]
     own = {field.column for field in model._meta.concrete_fields}
-    shared = [f'"{name}"' for name in kept if name in own]
+    shared = ", ".join(f'"{name}"' for name in kept if name in own)
+    last = past._base_manager.aggregate(last=Max("id"))["last"] or 0
     with connection.cursor() as cursor:
         cursor.execute(
-            f'INSERT INTO "{past._meta.db_table}" ({", ".join(shared)}, history_date, history_type)'  # noqa: S608
-            f' SELECT {", ".join(shared)}, %s, %s FROM "{model._meta.db_table}" r'
-            f' WHERE NOT EXISTS (SELECT 1 FROM "{past._meta.db_table}" h WHERE h.id = r.id)',
-            [moment, "+"],
+            f'INSERT INTO "{past._meta.db_table}" ({shared}, history_date, history_type)'  # noqa: S608
+            f' SELECT {shared}, %s, %s FROM "{model._meta.db_table}" WHERE id > %s',
+            [moment, "+", last],
         )
