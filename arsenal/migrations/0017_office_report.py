@@ -16,7 +16,7 @@ def lay_out_anew(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('arsenal', '0015_phone_sheets'),
+        ('arsenal', '0016_label_marks'),
         ('proshop', '0002_sent_file'),
     ]
 
