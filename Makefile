@@ -4,6 +4,8 @@ PORT ?= 8000
 # Which tests: a pytest marker expression. CHECKS=no leaves format, types and templates out.
 ONLY ?= not bench
 CHECKS ?= yes
+# How many processes share the tests, a file at a time.
+WORKERS ?= $(shell nproc 2>/dev/null || echo 2)
 
 VENV := .venv
 PY := $(VENV)/bin/python
@@ -111,4 +113,4 @@ load: setup
 	@$(PY) -m tests.bench.results
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
-	$(PY) -m pytest $(if $(ONLY),-m "$(ONLY)")
+	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")

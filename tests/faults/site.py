@@ -117,7 +117,7 @@ class Site:
         fields: dict[str, str] | None = None,
         cookies: dict[str, str] | None = None,
     ) -> Answer:
-        wire = HTTPConnection("127.0.0.1", self.port, timeout=20)
+        wire = HTTPConnection("127.0.0.1", self.port, timeout=120)
         headers = {"Cookie": "; ".join(f"{k}={v}" for k, v in (cookies or {}).items())}
         body = None
         if fields is not None:

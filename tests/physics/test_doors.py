@@ -8,6 +8,7 @@ z, and in a right-handed principal frame the PAP's second component changes sign
 from __future__ import annotations
 
 import copy
+import enum
 import io
 import json
 import subprocess
@@ -225,7 +226,15 @@ DRILL: dict[str, Any] = {
         }
     ],
 }
-GONE = object()
+
+
+class Field(enum.Enum):
+    """What stands for a field left out; named, so that its tests have the same name each time."""
+
+    GONE = enum.auto()
+
+
+GONE = Field.GONE
 GRID: dict[str, Any] = {
     "type": "grid",
     "x_m": [0.0, 5.0],
