@@ -217,62 +217,95 @@ def undrilled_cg(label: Label, layout: Layout) -> Vector:
 def drill(label: Label, layout: Layout, holes: Sequence[Hole], hand: str = "right") -> Body:
     """Take the holes out of the ball and find the principal axes of what is left.
 
-    Mass, first moment and inertia about the geometric centre are those of the undrilled ball less
-    those of each cylinder; the tensor is then moved to the new centre of mass and diagonalised.
     Raises :class:`InputError` naming the hole that can't be drilled.
     """
+    return drill_many(label, [layout], holes, hand)[0]
+
+
+def drill_many(
+    label: Label, layouts: Sequence[Layout], holes: Sequence[Hole], hand: str = "right"
+) -> list[Body]:
+    """:func:`drill` in each of several layouts, all with the same holes.
+
+    Mass, first moment and inertia about the geometric centre are those of the undrilled ball less
+    those of the holes, which lie in the grip frame whatever the layout; each tensor is then moved
+    to the new centre of mass and diagonalised. Raises :class:`InputError` if any can't be drilled.
+    """
+    if not layouts:
+        return []
     radius = label.radius_in * IN_TO_M
-    mass = label.weight_lb * LB_TO_KG
-    low, middle, high = (rg * IN_TO_M for rg in undrilled_rg_in(label))
-    third = np.cross(layout.psa, layout.pin)
-    axes = np.array([layout.pin, third, layout.psa])
-    moment = label.top_weight_oz * OZ_TO_KG * radius * undrilled_cg(label, layout)
-    inertia = mass * axes.T @ np.diag([low**2, middle**2, high**2]) @ axes
+    whole = label.weight_lb * LB_TO_KG
+    taken, taken_moment, taken_inertia = _taken_out(label, holes)
+    mass = whole - taken
+    pins, psas = (np.array([getattr(one, name) for one in layouts]) for name in ("pin", "psa"))
+    axes = np.stack([pins, np.cross(psas, pins), psas], axis=1)
+    squares = np.array([(rg * IN_TO_M) ** 2 for rg in undrilled_rg_in(label)])
+    towards = np.array([undrilled_cg(label, one) for one in layouts])
+    moment = label.top_weight_oz * OZ_TO_KG * radius * towards
     # RG figures are about the ball's own centre of mass: bring the tensor to the geometric centre.
-    inertia += point_inertia(mass, moment / mass)
+    inertia = np.einsum("nki,k,nkj->nij", axes, whole * squares, axes)
+    inertia += _points_inertia(whole, moment / whole) - taken_inertia
+    moment -= taken_moment
+    offset = moment / mass
+    inertia -= _points_inertia(mass, offset)
+    moments, directions = np.linalg.eigh(inertia)
+    if (moments[:, 0] <= 0).any() or (moments[:, 0] + moments[:, 1] < moments[:, 2]).any():
+        raise InputError(
+            "holes", len(holes), "holes that leave a ball with real moments of inertia"
+        )
+    rgs = np.sqrt(moments / mass)
+    rows = _sign_axes(np.swapaxes(directions, 1, 2), pins, psas, hand)
+    paps = np.einsum("nij,nj->ni", rows, np.array([one.pap for one in layouts]))
+    static_oz = moment / radius * KG_TO_OZ
+    return [
+        Body(
+            mass_kg=mass,
+            radius_m=radius,
+            principal_rg_m=(low, middle, high),
+            principal_axes=rows[n],
+            pap_body=paps[n],
+            cg_offset_m=offset[n],
+            static_oz=(top, side, finger),
+        )
+        for n, ((low, middle, high), (side, finger, top)) in enumerate(
+            zip(rgs.tolist(), static_oz.tolist(), strict=True)
+        )
+    ]
+
+
+def _taken_out(label: Label, holes: Sequence[Hole]) -> tuple[float, Vector, Matrix]:
+    """Mass, first moment and inertia about the geometric centre of what holes take out."""
+    radius = label.radius_in * IN_TO_M
+    mass, moment, inertia = 0.0, np.zeros(3), np.zeros((3, 3))
     for i, hole in enumerate(holes):
         surface, inward = hole_axis(hole, label.radius_in, f"holes[{i}]")
         depth, hole_radius = hole.depth_in * IN_TO_M, hole.diameter_in * IN_TO_M / 2
         longer = (hole.longer_in * IN_TO_M / 2) or hole_radius
         taken = hole.density_g_cm3 * 1000 * math.pi * longer * hole_radius * depth
         centre = radius * surface + depth / 2 * inward
-        mass -= taken
-        moment = moment - taken * centre
+        mass += taken
+        moment += taken * centre
         if hole.longer_in:
             across = np.array([*oval_directions(hole, label.radius_in), inward])
-            inertia -= oval_inertia(taken, (longer, hole_radius), depth, across)
+            inertia += oval_inertia(taken, (longer, hole_radius), depth, across)
         else:
-            inertia -= cylinder_inertia(taken, hole_radius, depth, inward)
-        inertia -= point_inertia(taken, centre)
-        if mass <= 0:
+            inertia += cylinder_inertia(taken, hole_radius, depth, inward)
+        inertia += point_inertia(taken, centre)
+        if mass >= label.weight_lb * LB_TO_KG:
             raise InputError(f"holes[{i}].depth_in", hole.depth_in, "holes lighter than the ball")
-    offset = moment / mass
-    inertia -= point_inertia(mass, offset)
-    moments, directions = np.linalg.eigh(inertia)
-    if moments[0] <= 0 or moments[0] + moments[1] < moments[2]:
-        raise InputError(
-            "holes", len(holes), "holes that leave a ball with real moments of inertia"
-        )
-    rg_low, rg_middle, rg_high = (math.sqrt(v / mass) for v in moments)
-    rows = _sign_axes(directions.T, layout, hand)
-    side, finger, top = (float(v) / radius * KG_TO_OZ for v in moment)
-    return Body(
-        mass_kg=mass,
-        radius_m=radius,
-        principal_rg_m=(rg_low, rg_middle, rg_high),
-        principal_axes=rows,
-        pap_body=rows @ layout.pap,
-        cg_offset_m=offset,
-        static_oz=(top, side, finger),
-    )
+    return mass, moment, inertia
 
 
-def _sign_axes(rows: Matrix, layout: Layout, hand: str) -> Matrix:
-    first = rows[0] * _sign(float(rows[0] @ layout.pin))
-    third = rows[2] * _sign(float(rows[2] @ layout.psa))
+def _points_inertia(mass: float, at: Matrix) -> Matrix:
+    """:func:`point_inertia` at each of several places (rows)."""
+    squares = (at * at).sum(axis=1)
+    apart: Matrix = squares[:, None, None] * np.eye(3) - at[:, :, None] * at[:, None, :]
+    return mass * apart
+
+
+def _sign_axes(rows: Matrix, pins: Matrix, psas: Matrix, hand: str) -> Matrix:
+    first, third = rows[:, 0], rows[:, 2]
+    first = first * np.where((first * pins).sum(axis=1) < 0, -1.0, 1.0)[:, None]
+    third = third * np.where((third * psas).sum(axis=1) < 0, -1.0, 1.0)[:, None]
     second = np.cross(third, first) * (1.0 if hand == "right" else -1.0)
-    return np.array([first, second, third])
-
-
-def _sign(value: float) -> float:
-    return -1.0 if value < 0 else 1.0
+    return np.stack([first, second, third], axis=1)

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -146,6 +147,11 @@ def normal_samples(count: int, seed: int = 0) -> Array:
     centred and scaled to mean 0 and standard deviation 1, so that a small sample neither aims off
     nor flatters. ``seed`` shifts the sequence.
     """
+    return _normal_samples(count, seed).copy()
+
+
+@lru_cache(maxsize=16)
+def _normal_samples(count: int, seed: int) -> Array:
     alpha = np.array([(1 / _PHI_6) ** (j + 1) for j in range(6)])
     shift = np.random.default_rng(seed).random(6) if seed else np.full(6, 0.5)
     points = (shift + np.outer(np.arange(1, count + 1), alpha)) % 1.0

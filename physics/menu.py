@@ -5,19 +5,20 @@ dozen (dry and oiled friction, roughness, moment about the spin, how far flare c
 oil), but what these do to a delivery is nearly one number on a given lane, its strength, and what
 is left over is small. So on each task
 
-1. a handful of *probes* is thrown with every option: deliveries on lines that suit weak, middling
-   and strong balls. Where and how steeply they enter are the option's coordinates; their principal
-   components, of which eight are kept, say it in order of size;
+1. a handful of probes gives every option its coordinates (:mod:`physics.between`);
 2. nodes spread over those coordinates are solved (:mod:`physics.aim`), each from the line of its
    nearest solved neighbour, the first few by a search of the whole lane;
-3. a Gaussian process through the solved values reads the others; leaving each node out in turn
-   says how far off it is there;
+3. a Gaussian process through the solved values reads the others, and says how far off it is;
 4. whatever might, within that error, be among the best is solved too, round after round, until the
    rest can't change who leads.
 
-So what is shown of the leaders was solved, never interpolated. Tasks are worked on side by side,
-each by one thread in a fixed order and knowing nothing of the others: results depend neither on how
-many threads there are nor on which other tasks are asked about.
+So what is shown of the leaders was solved, never interpolated. A few more options, such as what one
+owned ball could become, are read between the nodes of such a menu: then only those of them are
+solved that lead among themselves or might lead the menu.
+
+Tasks are worked on side by side, each by one thread in a fixed order and knowing nothing of the
+others: results depend neither on how many threads there are nor on which other tasks are asked
+about.
 """
 
 from __future__ import annotations
@@ -31,11 +32,12 @@ from numba import njit
 from numpy.typing import NDArray
 
 from physics import aim, averaged, pins
+from physics.between import COMPONENTS, NEIGHBOURS, Axes, Process, best_scales, nearest, spread_out
 from physics.bowler import Bowler
 from physics.line import LAUNCH_DEG
 from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ON_LANE
 from physics.units import board_to_y_m
-from physics.worth import Lines, Option, Progress, Task, body_tuple, each
+from physics.worth import Lines, Option, Progress, Rows, Task, each
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -47,6 +49,8 @@ STARTS = 2
 # Options solved in a round, and how many leaders of a task are solved.
 ROUND, LEADERS = 32, 50
 MOST_SOLVED = 400
+# So many of a few more options that lead among themselves are solved.
+OWN = 4
 # None of the others may reach the first ten by more than so much within so many of its errors, nor
 # the rest of the leaders within one.
 FIRST, WITHIN, SURE = 10, 0.002, 2.0
@@ -60,29 +64,70 @@ DROPPED = 4.0
 # Probes: on the best line of balls at these shares of the order of strength, and so far beside.
 PROBED_AT = (0.06, 0.35, 0.65, 0.94)
 BESIDE_DEG = (-0.3, 0.3)
-COMPONENTS = 8
 # A degree of entry counts as so many boards.
 BOARDS_BY_DEG = 2.0
-# Scales the process is tried with: of the first component, and of the others as a share of it.
-SCALES = (0.15, 0.3, 0.6, 1.2)
-SHARES = (1.0, 0.5, 0.25)
-NUGGET = 1e-4
-# Neighbours whose errors, left out in turn, are an option's.
-NEIGHBOURS = 8
 # Of an option's neighbours, those whose lines lie this far apart lead to tops of their own; so many
 # are tried.
 OTHER_TOP_BOARDS = 2.5
 MOST_TOPS = 2
+# Degrees beside a line at which its slope is taken, and the flattest slope to go by (boards by a
+# degree).
+BESIDE, LEAST_SLOPE = 0.25, -0.5
+
+
+@dataclass(frozen=True)
+class Nodes:
+    """What was solved of a menu on one task, for others to be read between.
+
+    ``probes`` (rows of laydown board and launch) and ``axes`` give coordinates; ``cuts`` are what
+    the last of the first ten and of the leaders are worth. Of each node: its place, best line and
+    value, the board its mean delivery enters on, and how many of these a degree of launch is.
+    """
+
+    probes: Array
+    axes: Axes
+    scales: Array
+    cuts: tuple[float, float]
+    at: Array
+    line: Array
+    value: Array
+    entry: Array
+
+    def numbers(self) -> Array:
+        """All of it as one row."""
+        nodes = np.column_stack([self.at, self.line, self.value, self.entry])
+        sizes = [len(self.probes), len(nodes)]
+        axes = np.concatenate([self.axes.mean, self.axes.axes.ravel()])
+        whole = [sizes, self.cuts, self.scales, self.probes.ravel(), axes, nodes.ravel()]
+        return np.concatenate([np.asarray(part, float) for part in whole])
+
+    @classmethod
+    def of(cls, numbers: Array) -> Nodes:
+        """Inverse of :meth:`numbers`."""
+        probes, count = int(numbers[0]), int(numbers[1])
+        width = 2 * probes
+        ends = np.cumsum([2, 2, COMPONENTS, width, width, width * COMPONENTS])
+        _, cuts, scales, lines, mean, axes, rest = np.split(numbers, ends)
+        nodes = rest.reshape(count, COMPONENTS + 5)
+        at, line, value, entry = np.split(
+            nodes, [COMPONENTS, COMPONENTS + 2, COMPONENTS + 3], axis=1
+        )
+        return cls(
+            lines.reshape(probes, 2), Axes(mean, axes.reshape(width, COMPONENTS)), scales,
+            (float(cuts[0]), float(cuts[1])), at, line, value.ravel(), entry,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Answer:
     """Best lines of each option on each task (options x tasks), which of them were solved, and by
-    how much the others may be off: a standard error of their values, 0 for those solved."""
+    how much the others may be off: a standard error of their values, 0 for those solved. ``nodes``:
+    of each task, where there were enough options to read others between."""
 
     lines: Lines
     solved: NDArray[np.bool_]
     error: Array
+    nodes: list[Nodes]
 
 
 def answer(
@@ -99,31 +144,59 @@ def answer(
     ``leaders``: how many of the best on each task must have been solved. ``progress`` is told the
     share done.
     """
-    if not options or not tasks:
-        empty = np.zeros((len(options), len(tasks)))
-        return Answer(Lines(empty, empty, empty), empty > 0, empty)
+    sorts, back = Rows.of(options).sorts()
+    found = answer_rows(
+        bowler, sorts, tasks, lane_factors=lane_factors, leaders=leaders, progress=progress
+    )
+    lines = found.lines
+    return Answer(
+        Lines(lines.board[back], lines.launch_deg[back], lines.value[back]),
+        found.solved[back],
+        found.error[back],
+        found.nodes,
+    )
+
+
+def answer_rows(
+    bowler: Bowler,
+    rows: Rows,
+    tasks: Sequence[Task],
+    *,
+    lane_factors: Sequence[float] | None = None,
+    leaders: int = LEADERS,
+    between: Sequence[Nodes] = (),
+    surely: Sequence[int] = (),
+    progress: Progress | None = None,
+) -> Answer:
+    """:func:`answer` for options none of which are alike, as :meth:`physics.worth.Rows.sorts` has
+    them.
+
+    ``between``: a larger menu's nodes of each task, which these options are read between; those of
+    the indices ``surely`` are solved whatever they are worth.
+    """
+    if not len(rows) or not tasks:
+        empty = np.zeros((len(rows), len(tasks)))
+        return Answer(Lines(empty, empty, empty), empty > 0, empty, [])
     factors = lane_factors or [1.0] * len(tasks)
-    bodies, closures = _rows_of(options)
-    which, back = _alike(bodies, closures)
-    masses_kg = np.array([options[i].body.mass_kg for i in which])
-    found = [
-        _Task(bowler, bodies[which], closures[which], masses_kg, task, factor)
-        for task, factor in zip(tasks, factors, strict=True)
-    ]
+    found = [_Task(bowler, rows, task, factor) for task, factor in zip(tasks, factors, strict=True)]
 
     def work(j: int) -> None:
-        found[j].lead(leaders)
-        found[j].finish()
+        if between:
+            found[j].follow(between[j], np.array(surely, np.intp))
+        else:
+            found[j].lead(leaders)
 
     each(work, len(tasks), progress)
+    count = len(rows)
     lines = Lines(
-        np.column_stack([task.board for task in found])[back],
-        np.column_stack([task.launch for task in found])[back],
-        np.column_stack([task.value for task in found])[back],
+        np.column_stack([task.board[:count] for task in found]),
+        np.column_stack([task.launch[:count] for task in found]),
+        np.column_stack([task.value[:count] for task in found]),
     )
-    solved = np.column_stack([task.solved for task in found])[back]
-    error = np.column_stack([task.error for task in found])[back]
-    return Answer(lines, solved, error)
+    solved = np.column_stack([task.solved[:count] for task in found])
+    error = np.column_stack([task.error[:count] for task in found])
+    nodes = [] if between or count <= NODES else [task.nodes(leaders) for task in found]
+    return Answer(lines, solved, error, nodes)
 
 
 def settled(
@@ -137,15 +210,14 @@ def settled(
 ) -> Lines:
     """Best lines near those given, each solved; where none is given the whole lane is searched."""
     factors = lane_factors or [1.0] * len(tasks)
-    masses_kg = np.array([option.body.mass_kg for option in options])
     found = Lines(near.board.copy(), near.launch_deg.copy(), near.value.copy())
     if not options or not tasks:
         return found
-    bodies, closures = _rows_of(options)
+    rows = Rows.of(options)
     everyone = np.arange(len(options))
 
     def work(j: int) -> None:
-        task = _Task(bowler, bodies, closures, masses_kg, tasks[j], factors[j])
+        task = _Task(bowler, rows, tasks[j], factors[j])
         task.board[:], task.launch[:] = near.board[:, j], near.launch_deg[:, j]
         known = np.isfinite(task.board)
         task.settle(everyone[known])
@@ -155,26 +227,6 @@ def settled(
 
     each(work, len(tasks), progress)
     return found
-
-
-def _rows_of(options: Sequence[Option]) -> tuple[Array, Array]:
-    """Bodies and closures as :func:`physics.averaged.run_each` takes them."""
-    bodies, closures, made = [], [], dict[int, list[float]]()
-    for option in options:
-        row = made.get(id(option.body))
-        if row is None:
-            (mass, radius, gravity, moments), p = body_tuple(option.body)
-            row = made[id(option.body)] = [mass, radius, gravity, *moments, *p]
-        bodies.append(row)
-        closures.append(option.closure.numbers())
-    return np.array(bodies), np.array(closures)
-
-
-def _alike(bodies: Array, closures: Array) -> tuple[Indices, Indices]:
-    """One of each sort of options that meet a lane alike, and the sort of each option."""
-    rows = np.column_stack([bodies, closures])
-    _, which, back = np.unique(rows, axis=0, return_index=True, return_inverse=True)
-    return which, back.reshape(-1)
 
 
 def _surface(masses_kg: Array) -> tuple[pins.Surface, Array]:
@@ -189,48 +241,41 @@ def _surface(masses_kg: Array) -> tuple[pins.Surface, Array]:
 
 
 class _Task:
-    """The options of a menu on one task: solved, or between those that are."""
+    """The options of a menu on one task: solved, or between those that are. Behind them may stand
+    the nodes of another menu, which have coordinates, lines and values but no body."""
 
-    def __init__(
-        self,
-        bowler: Bowler,
-        bodies: Array,
-        closures: Array,
-        masses_kg: Array,
-        task: Task,
-        factor: float,
-    ) -> None:
-        count = len(bodies)
+    def __init__(self, bowler: Bowler, rows: Rows, task: Task, factor: float) -> None:
+        self.count = count = len(rows)
         self.means, self.spreads = bowler.means(), bowler.spreads()
-        self.bodies, self.closures = bodies, closures.copy()
-        self.closures[:, :2] *= factor
+        self.bodies, self.closures = rows.bodies, rows.closures_on(factor)
         self.film = np.ascontiguousarray(task.film_um)
-        self.pins, self.mean_mph = _surface(masses_kg)
+        self.pins, self.mean_mph = _surface(rows.bodies[:, 0])
         self.board, self.launch = np.full(count, np.nan), np.full(count, np.nan)
         self.value, self.error = np.zeros(count), np.zeros(count)
         self.solved, self.searched = np.zeros(count, np.bool_), np.zeros(count, np.bool_)
-        self.at = np.zeros((count, COMPONENTS))
-        self.scales = np.ones(COMPONENTS)
+        self.at, self.entry = np.zeros((count, COMPONENTS)), np.zeros((count, 2))
+        self.probes, self.scales = np.empty((0, 2)), np.ones(COMPONENTS)
+        self.axes = Axes(np.empty(0), np.empty((0, COMPONENTS)))
         self.room = aim.room_for(aim.LAYDOWNS)
 
     def lead(self, leaders: int) -> None:
-        """Solve nodes, and then all that might be among so many leaders."""
-        count = len(self.value)
+        """Solve nodes, and then all that might be among so many leaders; read the rest."""
+        count = self.count
         self._place()
-        first = _spread_out(self.at, min(NODES, count))
+        first = spread_out(self.at, min(NODES, count))
         self.search(first[: ANCHORS if count > NODES else 1])
         self.solve(first)
-        self.scales = self._best_scales()
-        self._search_missed()
+        nodes = self._nodes()
+        self.scales = best_scales(self.at[nodes], self.value[nodes])
+        process = self._search_missed()
         if count <= NODES:
             return
         alive = np.arange(count)
         while self.solved.sum() < MOST_SOLVED:
             alive = alive[~self.solved[alive]]
-            self._read(alive)
-            ordered = -np.sort(-self.value)
-            first_cut = ordered[min(FIRST, count) - 1] + WITHIN
-            cut = ordered[min(leaders, count) - 1] + WITHIN
+            process = self._search_missed()
+            self._read(process, alive)
+            first_cut, cut = (one + WITHIN for one in self._cuts(leaders))
             value, error = self.value[alive], self.error[alive]
             might = (value + SURE * error >= first_cut) | (value + error >= cut)
             rows = alive[might]
@@ -239,6 +284,55 @@ class _Task:
             order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")
             self.solve(rows[order[:ROUND]])
             alive = alive[value + DROPPED * error + WITHIN >= cut]
+        rest = np.flatnonzero(~self.solved)
+        self._read(self._search_missed(), rest)
+        self._aim_like_neighbours(rest)
+
+    def follow(self, nodes: Nodes, surely: Indices) -> None:
+        """Solve what is asked for, what can't be read, and all that might lead among these options
+        or be among the leaders of the nodes' menu; read the rest."""
+        count = self.count
+        self.probes = nodes.probes
+        self.at = np.concatenate([nodes.axes.at(self._probed()), nodes.at])
+        self.board = np.concatenate([self.board, nodes.line[:, 0]])
+        self.launch = np.concatenate([self.launch, nodes.line[:, 1]])
+        self.value = np.concatenate([self.value, nodes.value])
+        self.error = np.concatenate([self.error, np.zeros(len(nodes.value))])
+        self.solved = np.concatenate([self.solved, np.ones(len(nodes.value), np.bool_)])
+        self.entry = np.concatenate([self.entry, nodes.entry])
+        every, theirs = np.arange(count), np.arange(count, len(self.value))
+        _, away = nearest(self.at, every, theirs)
+        self.solve(np.unique(np.concatenate([surely, every[away > FAR * FAR]])))
+        reached = np.isfinite(nodes.line[:, 0])
+        process = Process.through(nodes.at[reached], nodes.value[reached], nodes.scales)
+        self._read(process, every[~self.solved[:count]])
+        first_cut, cut = (one + WITHIN for one in nodes.cuts)
+        while True:
+            rest = np.flatnonzero(~self.solved)
+            value, error = self.value[rest], self.error[rest]
+            own = -np.sort(-self.value[:count])[min(OWN, count) - 1]
+            might = value + SURE * error >= min(own, first_cut)
+            rows = rest[might | (value + error >= cut)]
+            if not len(rows):
+                break
+            order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")
+            self.solve(rows[order[:OWN]])
+        self._aim_like_neighbours(rest)
+
+    def nodes(self, leaders: int) -> Nodes:
+        """What others can be read between."""
+        rows = np.flatnonzero(self.solved)
+        line = np.column_stack([self.board[rows], self.launch[rows]])
+        return Nodes(
+            self.probes, self.axes, self.scales, self._cuts(leaders), self.at[rows], line,
+            self.value[rows], self.entry[rows],
+        )  # fmt: skip
+
+    def _cuts(self, leaders: int) -> tuple[float, float]:
+        """Values of the last of the first ten and of the leaders."""
+        ordered = -np.sort(-self.value)
+        first, last = (min(place, len(ordered)) - 1 for place in (FIRST, leaders))
+        return float(ordered[first]), float(ordered[last])
 
     def solve(self, rows: Indices) -> None:
         """Solve the rows that aren't yet, each from the lines of its nearest solved neighbours."""
@@ -255,29 +349,6 @@ class _Task:
             self.closures, self.film, self.pins, self.mean_mph, self.means, self.spreads, self.room,
         )  # fmt: skip
 
-    def finish(self) -> None:
-        """Values of those not solved, and lines for them: their nearest neighbour's, with the
-        launch moved until the mean delivery enters where that one's does."""
-        if self.solved.all():
-            return
-        self._read(np.flatnonzero(~self.solved))
-        done, rest = np.flatnonzero(self.solved), np.flatnonzero(~self.solved)
-        near = done[_nearest(self.at, rest, done)]
-        board, launch = self.board[near], self.launch[near]
-        reached = np.isfinite(board)
-        self.value[rest[~reached]] = 0.0
-        rest, near, board, launch = rest[reached], near[reached], board[reached], launch[reached]
-        theirs = self._thrown(near, board, launch)
-        for _ in range(2):
-            ours = self._thrown(rest, board, launch)
-            beside = self._thrown(rest, board, launch + 0.25)
-            slope = (beside[:, ENTRY_BOARD] - ours[:, ENTRY_BOARD]) / 0.25
-            off = theirs[:, ENTRY_BOARD] - ours[:, ENTRY_BOARD]
-            on = (ours[:, ON_LANE] > 0.5) & (beside[:, ON_LANE] > 0.5) & (slope < -0.5)
-            move = np.where(on, off / np.where(on, slope, 1.0), 0.0)
-            launch = np.clip(launch + np.clip(move, -0.5, 0.5), *LAUNCH_DEG)
-        self.board[rest], self.launch[rest] = board, launch
-
     def search(self, rows: Indices) -> None:
         """Solve rows by searching the whole lane."""
         self.searched[rows] = True
@@ -286,19 +357,41 @@ class _Task:
             self.closures, self.film, self.pins, self.mean_mph, self.means, self.spreads,
         )  # fmt: skip
 
+    def _aim_like_neighbours(self, rest: Indices) -> None:
+        """Lines for rows that aren't solved: their nearest neighbour's, with the launch moved
+        until the mean delivery enters where that one's does."""
+        done = np.flatnonzero(self.solved)
+        ours = done[(done < self.count) & np.isfinite(self.board[done])]
+        board, launch = self.board[ours], self.launch[ours]
+        entered = self._thrown(ours, board, launch)[:, ENTRY_BOARD]
+        beside = self._thrown(ours, board, launch + BESIDE)[:, ENTRY_BOARD]
+        self.entry[ours] = np.column_stack([entered, (beside - entered) / BESIDE])
+        near = done[nearest(self.at, rest, done)[0]]
+        reached = np.isfinite(self.board[near])
+        self.value[rest[~reached]] = 0.0
+        rest, near = rest[reached], near[reached]
+        board, launch = self.board[near], self.launch[near]
+        want, slope = self.entry[near].T
+        # Further towards the gutter a ball enters further out, or it is no launch to go by.
+        by = np.where(slope < LEAST_SLOPE, 1.0 / np.minimum(slope, LEAST_SLOPE), 0.0)
+        for _ in range(2):
+            out = self._thrown(rest, board, launch)
+            move = np.where(out[:, ON_LANE] > 0.5, (want - out[:, ENTRY_BOARD]) * by, 0.0)
+            launch = np.clip(launch + np.clip(move, -0.5, 0.5), *LAUNCH_DEG)
+        self.board[rest], self.launch[rest] = board, launch
+
     def _thrown(self, rows: Indices, board: Array, launch: Array) -> Array:
         """The mean delivery of each row's option on a line of its own."""
-        y = board_to_y_m(1.0) + (board - 1.0) * (board_to_y_m(2.0) - board_to_y_m(1.0))
-        mean = np.tile(np.array(self.means), (len(rows), 1))
-        thrown = np.column_stack([y, launch, mean])
+        thrown = np.empty((len(rows), 6))
+        thrown[:, 0], thrown[:, 1], thrown[:, 2:] = board_to_y_m(board), launch, self.means
         out: Array = averaged.run_each(
             thrown, self.bodies[rows], self.closures[rows], self.film, aim.STEPS
         )
         return out
 
     def _place(self) -> None:
-        """Coordinates of every option: principal components of what probes do."""
-        count = len(self.value)
+        """Coordinates of every option."""
+        count = self.count
         everyone = np.arange(count)
         # In order of strength: by dry friction and roughness until a lane says better.
         guess = self.closures[:, 1] * np.log1p(self.closures[:, 2])
@@ -307,17 +400,28 @@ class _Task:
         board, launch = self._line_or_usual(middle)
         entered = self._thrown(everyone, np.full(count, board), np.full(count, launch))
         order = np.argsort(entered[:, ENTRY_BOARD], kind="stable")
-        columns = []
+        probes = []
         for share in PROBED_AT if count > NODES else (0.5,):
             i = int(order[round(share * (count - 1))])
             if not self.solved[i]:
                 self.search(np.array([i]))
             board, launch = self._line_or_usual(i)
-            for beside in BESIDE_DEG:
-                out = self._thrown(everyone, np.full(count, board), np.full(count, launch + beside))
-                columns.append(np.clip(out[:, ENTRY_BOARD], 0.0, 40.0))
-                columns.append(BOARDS_BY_DEG * np.clip(out[:, ENTRY_ANGLE_DEG], -10.0, 15.0))
-        self.at = _components(np.ascontiguousarray(np.column_stack(columns)), COMPONENTS)
+            probes += [(board, launch + beside) for beside in BESIDE_DEG]
+        self.probes = np.array(probes)
+        columns = self._probed()
+        self.axes = Axes.of(columns)
+        self.at = self.axes.at(columns)
+
+    def _probed(self) -> Array:
+        """What the probes do with every option: where and how steeply each enters."""
+        count = self.count
+        everyone = np.arange(count)
+        columns = np.empty((count, 2 * len(self.probes)))
+        for n, (board, launch) in enumerate(self.probes):
+            out = self._thrown(everyone, np.full(count, board), np.full(count, launch))
+            columns[:, 2 * n] = np.clip(out[:, ENTRY_BOARD], 0.0, 40.0)
+            columns[:, 2 * n + 1] = BOARDS_BY_DEG * np.clip(out[:, ENTRY_ANGLE_DEG], -10.0, 15.0)
+        return columns
 
     def _line_or_usual(self, i: int) -> tuple[float, float]:
         if math.isfinite(self.board[i]):
@@ -328,48 +432,24 @@ class _Task:
         """Rows that were solved and have a line."""
         return np.flatnonzero(self.solved & np.isfinite(self.board))
 
-    def _best_scales(self) -> Array:
-        """The scales under which each node is told best by the others."""
-        nodes = self._nodes()
-        if len(nodes) < 2:
-            return np.ones(COMPONENTS)
-        at, values = self.at[nodes], self.value[nodes]
-        best, least = np.ones(COMPONENTS), math.inf
-        for scale in SCALES:
-            for share in SHARES:
-                scales = scale * np.array([1.0] + [share] * (COMPONENTS - 1))
-                _, left_out = _process(at, values, scales)
-                off = float((left_out**2).mean())
-                if off < least:
-                    best, least = scales, off
-        return best
-
-    def _search_missed(self) -> tuple[Array, Array]:
+    def _search_missed(self) -> Process | None:
         """Search the whole lane for nodes far below what the others say of them, which have missed
         their top; the process through all of them then."""
         nodes = self._nodes()
         if len(nodes) < 2:
-            return np.zeros(len(nodes)), np.zeros(len(nodes))
-        at = self.at[nodes]
-        weights, left_out = _process(at, self.value[nodes], self.scales)
-        usual = math.sqrt(float((left_out**2).mean()))
-        missed = nodes[(left_out < -max(usual, MISSED)) & ~self.searched[nodes]]
+            return None
+        process = Process.through(self.at[nodes], self.value[nodes], self.scales)
+        low = process.left_out < -max(SURE * process.usual_error, MISSED)
+        missed = nodes[low & ~self.searched[nodes]]
         if len(missed):
             self.search(missed)
-            weights, left_out = _process(at, self.value[nodes], self.scales)
-        return weights, left_out
+            process = Process.through(self.at[nodes], self.value[nodes], self.scales)
+        return process
 
-    def _read(self, rows: Indices) -> None:
-        """Values and errors of rows that aren't solved, off those that are."""
-        nodes = self._nodes()
-        if len(nodes) < 2:
-            return
-        at = self.at[nodes]
-        weights, left_out = self._search_missed()
-        mean = self.value[nodes].mean()
-        value, error = _read_off(self.at[rows], at, weights, mean, left_out, self.scales)
-        self.value[rows] = np.clip(value, 0.0, 1.0)
-        self.error[rows] = error
+    def _read(self, process: Process | None, rows: Indices) -> None:
+        """Values and errors of rows that aren't solved."""
+        if process is not None:
+            self.value[rows], self.error[rows] = process.read(self.at[rows])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -462,152 +542,3 @@ def _neighbours(i, at, board, solved, near, away):  # type: ignore[no-untyped-de
             m -= 1
         near[m], away[m] = n, square
     return found
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _components(columns, count):  # type: ignore[no-untyped-def]
-    """Principal components (rows x count) over the spread of the first, largest first."""
-    rows, width = columns.shape
-    for k in range(width):
-        columns[:, k] -= columns[:, k].mean()
-    products = np.zeros((width, width))
-    for i in range(rows):
-        for k in range(width):
-            for m in range(k + 1):
-                products[k, m] += columns[i, k] * columns[i, m]
-    for k in range(width):
-        for m in range(k):
-            products[m, k] = products[k, m]
-    sizes, axes = np.linalg.eigh(products / rows)
-    size = math.sqrt(max(sizes[width - 1], 1e-12))
-    out = np.zeros((rows, count))
-    for c in range(min(count, width)):
-        for i in range(rows):
-            total = 0.0
-            for k in range(width):
-                total += columns[i, k] * axes[k, width - 1 - c]
-            out[i, c] = total / size
-    return out
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _spread_out(at, count):  # type: ignore[no-untyped-def]
-    """Indices of so many rows, each as far as can be from those before; the first is central."""
-    rows, width = at.shape
-    out = np.empty(count, np.intp)
-    nearest = np.full(rows, np.inf)
-    central, least = 0, np.inf
-    for i in range(rows):
-        away = 0.0
-        for k in range(width):
-            away += at[i, k] * at[i, k]
-        if away < least:
-            central, least = i, away
-    out[0] = central
-    for n in range(1, count):
-        last, furthest, far = out[n - 1], 0, -1.0
-        for i in range(rows):
-            away = 0.0
-            for k in range(width):
-                away += (at[i, k] - at[last, k]) ** 2
-            nearest[i] = min(nearest[i], away)
-            if nearest[i] > far:
-                furthest, far = i, nearest[i]
-        out[n] = furthest
-    return out
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _nearest(at, rows, among):  # type: ignore[no-untyped-def]
-    """For each of some rows the place in ``among`` of the nearest."""
-    out = np.empty(rows.shape[0], np.intp)
-    for n in range(rows.shape[0]):
-        best, least = 0, np.inf
-        for m in range(among.shape[0]):
-            away = 0.0
-            for k in range(at.shape[1]):
-                away += (at[rows[n], k] - at[among[m], k]) ** 2
-            if away < least:
-                best, least = m, away
-        out[n] = best
-    return out
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _likeness(one, other, scales):  # type: ignore[no-untyped-def]
-    total = 0.0
-    for k in range(scales.shape[0]):
-        total += ((one[k] - other[k]) / scales[k]) ** 2
-    return math.exp(-0.5 * total)
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _process(at, values, scales):  # type: ignore[no-untyped-def]
-    """Weights of a Gaussian process through values, and how far off each is read without itself.
-
-    Leave-one-out residuals are w_i / (K^-1)_ii (Rasmussen and Williams, Gaussian Processes for
-    Machine Learning, 2006, 5.4.2; from memory). Cholesky in plain loops: the library's may add up
-    in another order on other numbers of threads.
-    """
-    count = values.shape[0]
-    low = np.zeros((count, count))
-    for i in range(count):
-        for j in range(i + 1):
-            low[i, j] = _likeness(at[i], at[j], scales)
-        low[i, i] += NUGGET
-    for i in range(count):
-        for j in range(i + 1):
-            total = low[i, j]
-            for k in range(j):
-                total -= low[i, k] * low[j, k]
-            low[i, j] = math.sqrt(max(total, 1e-12)) if i == j else total / low[j, j]
-    # Rows of the inverse of the triangle, then of K.
-    inverse = np.zeros((count, count))
-    for j in range(count):
-        inverse[j, j] = 1.0 / low[j, j]
-        for i in range(j + 1, count):
-            total = 0.0
-            for k in range(j, i):
-                total -= low[i, k] * inverse[k, j]
-            inverse[i, j] = total / low[i, i]
-    mean = values.mean()
-    half = np.zeros(count)
-    for i in range(count):
-        for k in range(i + 1):
-            half[i] += inverse[i, k] * (values[k] - mean)
-    weights, left_out = np.zeros(count), np.zeros(count)
-    for i in range(count):
-        diagonal = 0.0
-        for k in range(i, count):
-            weights[i] += inverse[k, i] * half[k]
-            diagonal += inverse[k, i] * inverse[k, i]
-        left_out[i] = weights[i] / diagonal
-    return weights, left_out
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _read_off(rest, at, weights, mean, left_out, scales):  # type: ignore[no-untyped-def]
-    """Values of the process at other places, and the errors of the nodes nearest to each."""
-    count = rest.shape[0]
-    value, error = np.empty(count), np.empty(count)
-    nodes = at.shape[0]
-    few = min(NEIGHBOURS, nodes)
-    near, off = np.empty(few), np.empty(few)
-    for i in range(count):
-        total = mean
-        near[:] = -1.0
-        for n in range(nodes):
-            alike = _likeness(rest[i], at[n], scales)
-            total += weights[n] * alike
-            if alike > near[few - 1]:
-                m = few - 1
-                while m > 0 and near[m - 1] < alike:
-                    near[m], off[m] = near[m - 1], off[m - 1]
-                    m -= 1
-                near[m], off[m] = alike, left_out[n]
-        value[i] = total
-        square = 0.0
-        for m in range(few):
-            square += off[m] * off[m]
-        error[i] = math.sqrt(square / few)
-    return value, error

@@ -17,6 +17,8 @@ from physics.layout import Layout, on_sphere
 Array = NDArray[np.float64]
 
 STANDARD_CIRCUMFERENCE_IN = 27.0
+# Parts of an axis' way over the ball.
+STEPS = 24
 
 
 def track_radius_in(tilt_deg: float, circumference_in: float = STANDARD_CIRCUMFERENCE_IN) -> float:
@@ -45,18 +47,25 @@ def hole_clearance_in(
     return abs(track_radius_in(tilt_deg, circumference_in) - arc) - hole_diameter_in / 2
 
 
-def axis_path(body: Body, flare_m: float, steps: int = 24) -> Array:
+def axis_path(body: Body, flare_m: float, steps: int = STEPS) -> Array:
     """The axis' way over the ball as unit vectors in the grip frame, ``steps`` + 1 rows.
 
     The free polhode from the PAP, in the sense the spin drives it, until it has moved by
     ``flare_m`` of surface arc.
     """
-    inertia = np.array([rg**2 for rg in body.principal_rg_m])
-    start = inertia * body.pap_body
-    points = _polhode(start / float(np.linalg.norm(start)), inertia, flare_m / body.radius_m, steps)
-    axes = points / inertia
-    axes /= np.linalg.norm(axes, axis=1)[:, None]
-    return np.asarray(axes @ body.principal_axes)
+    return np.asarray(_axis_paths([body], [flare_m], steps)[0])
+
+
+def _axis_paths(bodies: Sequence[Body], flares_m: Sequence[float] | Array, steps: int) -> Array:
+    """:func:`axis_path` of each body by its own flare (bodies x steps + 1 x 3)."""
+    inertia = np.array([body.principal_rg_m for body in bodies]) ** 2
+    starts = inertia * np.array([body.pap_body for body in bodies])
+    starts /= np.linalg.norm(starts, axis=1)[:, None]
+    arcs = np.array(flares_m) / np.array([body.radius_m for body in bodies])
+    axes = _polhodes(starts, inertia, arcs, steps) / inertia[:, None, :]
+    axes /= np.linalg.norm(axes, axis=2)[:, :, None]
+    paths: Array = axes @ np.array([body.principal_axes for body in bodies])
+    return paths
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -67,8 +76,7 @@ def _drift(q0, q1, q2, inertia):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _polhode(p, inertia, arc, steps):  # type: ignore[no-untyped-def]
-    out = np.empty((steps + 1, 3))
+def _polhode(p, inertia, arc, steps, out):  # type: ignore[no-untyped-def]
     q0, q1, q2 = p[0], p[1], p[2]
     out[0, 0], out[0, 1], out[0, 2] = q0, q1, q2
     for i in range(steps):
@@ -87,6 +95,13 @@ def _polhode(p, inertia, arc, steps):  # type: ignore[no-untyped-def]
             q0, q1, q2 = q0 * n, q1 * n, q2 * n
             done += h * speed
         out[i + 1, 0], out[i + 1, 1], out[i + 1, 2] = q0, q1, q2
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _polhodes(starts, inertia, arcs, steps):  # type: ignore[no-untyped-def]
+    out = np.empty((starts.shape[0], steps + 1, 3))
+    for n in range(starts.shape[0]):
+        _polhode(starts[n], inertia[n], arcs[n], steps, out[n])
     return out
 
 
@@ -99,13 +114,26 @@ def flare_clearances_in(
 
     ``flare_m``: arc the axis moves while the ball still meets oil or slips.
     """
-    band = axis_path(body, flare_m)
+    found = least_clearances_in([body], layout.radius_in, holes, tilt_deg, [flare_m])
+    return [float(clear) for clear in found[0]]
+
+
+def least_clearances_in(
+    bodies: Sequence[Body],
+    radius_in: float,
+    holes: Sequence[Hole],
+    tilt_deg: float,
+    flares_m: Sequence[float] | Array,
+) -> Array:
+    """:func:`flare_clearances_in` of several balls with the same holes (balls x holes)."""
+    bands = _axis_paths(bodies, flares_m, STEPS)
     away = math.radians(90 + tilt_deg)
-    found = []
-    for hole in holes:
-        at = on_sphere(hole.over_in / layout.radius_in, hole.up_in / layout.radius_in)
-        arcs = np.arccos(np.clip(band @ at, -1, 1)) - away
+    found = np.empty((len(bodies), len(holes)))
+    for n, hole in enumerate(holes):
+        at = on_sphere(hole.over_in / radius_in, hole.up_in / radius_in)
+        arcs = np.arccos(np.clip(bands @ at, -1, 1)) - away
         # A sign change along the band means the track swept over the hole's centre.
-        nearest = 0.0 if arcs.min() < 0 < arcs.max() else float(np.abs(arcs).min())
-        found.append(layout.radius_in * nearest - hole.widest_in / 2)
+        over = (arcs.min(axis=1) < 0) & (arcs.max(axis=1) > 0)
+        nearest = np.where(over, 0.0, np.abs(arcs).min(axis=1))
+        found[:, n] = radius_in * nearest - hole.widest_in / 2
     return found

@@ -1,6 +1,12 @@
 """Conversion factors, each named by its direction: value_in_TO = value_in_FROM * FROM_TO_TO."""
 
 import math
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Boards = TypeVar("Boards", float, NDArray[np.float64])
 
 IN_TO_M = 0.0254
 M_TO_IN = 1 / IN_TO_M
@@ -32,7 +38,7 @@ CENTRE_BOARD = 20
 FOUL_LINE_TO_HEAD_PIN_M = 60 * FT_TO_M
 
 
-def board_to_y_m(board: float) -> float:
+def board_to_y_m(board: Boards) -> Boards:
     """Distance left of the lane's centre line in the bowler's own-side frame.
 
     Boards are counted from the ball-hand gutter; in the own-side frame that gutter is at the
@@ -41,6 +47,6 @@ def board_to_y_m(board: float) -> float:
     return (board - CENTRE_BOARD) * BOARD_M
 
 
-def y_m_to_board(y_m: float) -> float:
+def y_m_to_board(y_m: Boards) -> Boards:
     """Inverse of :func:`board_to_y_m`."""
     return y_m / BOARD_M + CENTRE_BOARD

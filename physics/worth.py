@@ -77,6 +77,50 @@ class Option:
 
 
 @dataclass(frozen=True)
+class Rows:
+    """Options as :func:`physics.averaged.run_each` takes them, a row for each: ``bodies`` by nine
+    numbers, ``closures`` by six."""
+
+    bodies: Array
+    closures: Array
+
+    @classmethod
+    def of(cls, options: Sequence[Option]) -> "Rows":
+        # Thousands of options have few bodies and surfaces between them.
+        bodies = {id(option.body): option.body for option in options}
+        closures = {id(option.closure): option.closure for option in options}
+        body_at = {name: n for n, name in enumerate(bodies)}
+        closure_at = {name: n for n, name in enumerate(closures)}
+        if not options:
+            return cls(np.empty((0, 9)), np.empty((0, 6)))
+        numbers = np.array([closure.numbers() for closure in closures.values()])
+        return cls(
+            body_rows(list(bodies.values()))[[body_at[id(option.body)] for option in options]],
+            numbers[[closure_at[id(option.closure)] for option in options]],
+        )
+
+    def __len__(self) -> int:
+        return len(self.bodies)
+
+    def part(self, index: NDArray[np.intp]) -> "Rows":
+        return Rows(self.bodies[index], self.closures[index])
+
+    def sorts(self) -> "tuple[Rows, NDArray[np.intp]]":
+        """One of each sort that meet a lane alike, in an order of their own, and the sort of each
+        row."""
+        numbers = np.ascontiguousarray(np.column_stack([self.bodies, self.closures]))
+        whole = numbers.view(np.dtype((np.void, numbers.itemsize * numbers.shape[1]))).ravel()
+        _, which, back = np.unique(whole, return_index=True, return_inverse=True)
+        return self.part(which), back.reshape(-1)
+
+    def closures_on(self, factor: float) -> Array:
+        """The closures on a lane whose friction is so many times that of the reference lane."""
+        there = self.closures.copy()
+        there[:, :2] *= factor
+        return there
+
+
+@dataclass(frozen=True)
 class Lines:
     """Best line of each option on each task (options x tasks).
 
@@ -93,19 +137,18 @@ def body_tuple(
     body: Body,
 ) -> tuple[tuple[float, float, float, tuple[float, ...]], tuple[float, ...]]:
     """A body as the averaged kernels take it: (mass, radius, gravity, moments), axis direction."""
-    moments = [body.mass_kg * rg**2 for rg in body.principal_rg_m]
-    momentum = np.array(moments) * body.pap_body
-    p = momentum / np.linalg.norm(momentum)
-    return (
-        (body.mass_kg, body.radius_m, STANDARD_GRAVITY_M_S2, (moments[0], moments[1], moments[2])),
-        (float(p[0]), float(p[1]), float(p[2])),
-    )
+    mass, radius, gravity, one, two, three, *p = body_rows([body])[0].tolist()
+    return (mass, radius, gravity, (one, two, three)), (p[0], p[1], p[2])
 
 
-def _flat(ball: tuple[float, float, float, tuple[float, ...]], p: tuple[float, ...]) -> list[float]:
-    """A body as :func:`physics.averaged.run_each` takes it."""
-    mass, radius, gravity, moments = ball
-    return [mass, radius, gravity, *moments, *p]
+def body_rows(bodies: Sequence[Body]) -> Array:
+    """Bodies as :func:`physics.averaged.run_each` takes them, a row of nine numbers for each."""
+    mass = np.array([body.mass_kg for body in bodies])
+    radius = np.array([body.radius_m for body in bodies])
+    moments = mass[:, None] * np.array([body.principal_rg_m for body in bodies]) ** 2
+    momentum = moments * np.array([body.pap_body for body in bodies])
+    p = momentum / np.linalg.norm(momentum, axis=1)[:, None]
+    return np.column_stack([mass, radius, np.full(len(bodies), STANDARD_GRAVITY_M_S2), moments, p])
 
 
 def without_ring_oil(option: Option) -> Option:
@@ -185,21 +228,24 @@ def mean_shots(
     lane_factors: Sequence[float],
 ) -> Array:
     """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
-    best line; NaN where there is none."""
+    best line, in half as many steps as shown ones are; NaN where there is none."""
     out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
-    made = {id(option.body): body_tuple(option.body) for option in options}
-    bodies = np.array([_flat(*made[id(option.body)]) for option in options])
-    for j, task in enumerate(tasks):
-        rows = np.flatnonzero(np.isfinite(lines.board[:, j]))
-        if not len(rows):
-            continue
-        there = [on_lane(options[int(i)].closure, lane_factors[j]).numbers() for i in rows]
-        y = [board_to_y_m(float(board)) for board in lines.board[rows, j]]
-        means = np.tile(np.array(bowler.means()), (len(rows), 1))
-        thrown = np.column_stack([y, lines.launch_deg[rows, j], means])
-        out[rows, j] = averaged.run_each(
-            thrown, bodies[rows], np.array(there), task.film_um, averaged.STEPS
-        )
+    rows = Rows.of(options)
+
+    def one(j: int) -> None:
+        there = np.flatnonzero(np.isfinite(lines.board[:, j]))
+        if not len(there):
+            return
+        thrown = np.empty((len(there), 6))
+        thrown[:, 0] = board_to_y_m(lines.board[there, j])
+        thrown[:, 1] = lines.launch_deg[there, j]
+        thrown[:, 2:] = bowler.means()
+        out[there, j] = averaged.run_each(
+            thrown, rows.bodies[there], rows.closures_on(lane_factors[j])[there],
+            tasks[j].film_um, averaged.STEPS // 2,
+        )  # fmt: skip
+
+    each(one, len(tasks), None)
     return out
 
 

@@ -55,9 +55,7 @@ def ball_of(
     right-hander's ball: in the own-side frame a left-hander's is the same. Raises InputError naming
     what can't be drilled."""
     placed = read_layout(layout_numbers, pap_in[0], pap_in[1], label["radius_in"])
-    drilled_holes = [
-        body.Hole(**{k: float(v) for k, v in hole.items() if k != "kind"}) for hole in holes
-    ]
+    drilled_holes = holes_of(holes)
     filled = plugged(plugs, placed)
     drilled = body.drill(body.Label(**label), placed, [*drilled_holes, *filled])
     if thrown_pap_in is not None:
@@ -66,6 +64,10 @@ def ball_of(
         drilled = replace(drilled, pap_body=drilled.principal_axes @ pap)
         placed = replace(placed, pap=pap)
     return drilled, placed, drilled_holes
+
+
+def holes_of(holes: Sequence[Mapping[str, Any]]) -> list[body.Hole]:
+    return [body.Hole(**{k: float(v) for k, v in one.items() if k != "kind"}) for one in holes]
 
 
 def plugged(plugs: Sequence[Mapping[str, Any]], placed: layout.Layout) -> list[body.Hole]:
@@ -118,10 +120,12 @@ def closure_of(cover: str, finish: str, played: care.Played = care.FRESH) -> fri
 
 
 @lru_cache(maxsize=1024)
-def worn_shares(cover: str, finish: str, played: care.Played) -> tuple[float, float]:
-    """Roughness and dry friction as shares of what they were fresh."""
+def surface_of(
+    cover: str, finish: str, played: care.Played
+) -> tuple[friction.Film, tuple[float, float]]:
+    """A surface's closure, and its roughness and dry friction as shares of what they were fresh."""
     fresh, now = (closure_of(cover, finish, at) for at in (care.FRESH, played))
-    return now.scale_um / fresh.scale_um, now.mu_dry / fresh.mu_dry
+    return now, (now.scale_um / fresh.scale_um, now.mu_dry / fresh.mu_dry)
 
 
 def oil_of(numbers: Mapping[str, Any]) -> lane.OilTable:
@@ -305,8 +309,13 @@ def flare_m(option: worth.Option, who: bowler.Bowler) -> float:
 
     A longer slide than most lanes give, so that clearance is judged on the safe side.
     """
+    return float(flares_m([option.body], option.closure, who)[0])
+
+
+def flares_m(balls: Sequence[body.Body], closure: friction.Film, who: bowler.Bowler) -> Array:
+    """:func:`flare_m` of each of several balls with one surface."""
     film = np.full((lane.FILM_ROWS, BOARDS), CLEARANCE_FILM_UM)
-    return float(_clearance_throw(option, who, film)[shape.FLARE_M])
+    return np.asarray(_clearance_throws(balls, closure, who, film)[:, shape.FLARE_M])
 
 
 def seen_flare_m(
@@ -315,15 +324,21 @@ def seen_flare_m(
     """How much of the flare draws rings: arc the axis moves while the same throw is still on the
     oil of a condition."""
     film = oil_of(condition["oil"]).own_side_film_um(hand)
-    return float(_clearance_throw(option, who, film)[shape.VISIBLE_FLARE_M])
+    return float(
+        _clearance_throws([option.body], option.closure, who, film)[0, shape.VISIBLE_FLARE_M]
+    )
 
 
-def _clearance_throw(option: worth.Option, who: bowler.Bowler, film_um: Array) -> Array:
-    ball, p = worth.body_tuple(option.body)
+def _clearance_throws(
+    balls: Sequence[body.Body], closure: friction.Film, who: bowler.Bowler, film_um: Array
+) -> Array:
     board, launch = CLEARANCE_THROW
-    throw = np.array([[board_to_y_m(board), launch, *who.means()]])
-    found = averaged.run_many(throw, ball, p, option.closure.numbers(), film_um, averaged.STEPS)
-    return np.asarray(found[0])
+    throws = np.tile([board_to_y_m(board), launch, *who.means()], (len(balls), 1))
+    closures = np.tile(closure.numbers(), (len(balls), 1))
+    found: Array = averaged.run_each(
+        throws, worth.body_rows(balls), closures, film_um, averaged.STEPS
+    )
+    return found
 
 
 def clearances_in(

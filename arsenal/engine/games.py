@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,11 +26,25 @@ def surfaces() -> spares.SpareSurfaces:
     return spares.smeared(pins.table())
 
 
+@dataclass
+class Thrown:
+    """A ball thrown at spares: where it goes from every line of every task, made when it is
+    asked for."""
+
+    option: worth.Option
+    setting: Setting
+
+    @cached_property
+    def maps(self) -> list[EntryMap]:
+        met = self.setting
+        return bag.entry_maps(met.at_spares, [self.option], met.tasks, met.factors)[0]
+
+
 @dataclass(frozen=True)
 class Seconds:
-    """What choices do as second balls. ``maps`` by choice and task; None where it isn't asked."""
+    """What choices do as second balls. ``thrown`` by choice; None where it isn't asked."""
 
-    maps: list[list[EntryMap] | None]
+    thrown: list[Thrown | None]
     convert: Array
     felled: Array
 
@@ -41,30 +55,24 @@ def seconds(choices: Sequence[Choice], setting: Setting, asked: Sequence[bool]) 
     A choice that isn't asked for but changes an owned ball that is takes what that ball takes now.
     """
     rows = [i for i, wanted in enumerate(asked) if wanted]
-    found = bag.entry_maps(
-        setting.at_spares, [choices[i].option for i in rows], setting.tasks, setting.factors
+    taken = setting.solved.second_balls(
+        setting.at_spares,
+        [choices[i].option for i in rows],
+        setting.tasks,
+        setting.factors,
+        surfaces(),
     )
-    maps: list[list[EntryMap] | None] = [None] * len(choices)
-    for i, one in zip(rows, found, strict=True):
-        maps[i] = one
-    for i, choice in enumerate(choices):
-        if maps[i] is None and choice.replaces is not None:
-            maps[i] = maps[choice.replaces]
-    return Seconds(maps, *_taken(maps, len(setting.tasks)))
-
-
-def _taken(maps: Sequence[list[EntryMap] | None], tasks: int) -> tuple[Array, Array]:
-    size = (len(maps), tasks, len(pins.table().leaves))
+    thrown: list[Thrown | None] = [None] * len(choices)
+    size = (len(choices), len(setting.tasks), len(pins.table().leaves))
     convert, felled = np.zeros(size), np.zeros(size)
-    done: dict[int, tuple[Array, Array]] = {}
-    for i, one in enumerate(maps):
-        if one is None:
-            continue
-        if id(one) not in done:
-            chance, taken = bag.second_balls([one], surfaces())
-            done[id(one)] = chance[0], taken[0]
-        convert[i], felled[i] = done[id(one)]
-    return convert, felled
+    convert[rows], felled[rows] = taken
+    for i in rows:
+        thrown[i] = Thrown(choices[i].option, setting)
+    for i, choice in enumerate(choices):
+        own = choice.replaces
+        if thrown[i] is None and own is not None:
+            thrown[i], convert[i], felled[i] = thrown[own], convert[own], felled[own]
+    return Seconds(thrown, convert, felled)
 
 
 def rough(
@@ -133,7 +141,7 @@ def drawn(
         setting.who,
         setting.at_spares,
         [choice.option for choice in choices],
-        second.maps,
+        [None if one is None else one.maps for one in second.thrown],
         surfaces(),
         setting.factors,
     )

@@ -139,7 +139,7 @@ def _play_of(asked: Mapping[str, Any]) -> expect.Play:
     option = worth.Option(
         drilled,
         bodies.closure_of(ball["cover"], ball["finish"], played),
-        worn=bodies.worn_shares(ball["cover"], ball["finish"], played),
+        worn=bodies.surface_of(ball["cover"], ball["finish"], played)[1],
     )
     who = bodies.bowler_of(asked["delivery"], average)
     film = bodies.oil_of(asked["oil"]).own_side_film_um(asked["hand"])

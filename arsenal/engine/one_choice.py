@@ -72,7 +72,7 @@ def one_of(inputs: Mapping[str, Any], asked: Asked) -> One:
         cover,
         finish,
         f"{asked.kind} {asked.ball_id}",
-        bodies.worn_shares(cover, finish, played),
+        bodies.surface_of(cover, finish, played)[1],
     )
     return One(ball["name"], ", ".join(done), option, drilled)
 

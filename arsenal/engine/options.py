@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from arsenal.engine import bodies, prices, rulings
+from arsenal.engine.paper import cannot, on_paper
 from arsenal.engine.words import layout_words
 from physics import body, bowler, care, rules, worth
 from physics.errors import InputError
@@ -55,29 +55,6 @@ class Menu:
     excluded: list[dict[str, str]]
 
 
-@dataclass(frozen=True)
-class _Paper:
-    """A ball drilled on paper, and how near its track runs to each hole."""
-
-    drilled: body.Body
-    clear_in: list[float]
-
-
-# Balls drilled on paper, a few kilobytes each, kept by a process: one menu asks for each of its
-# bodies once, and asks again after every change of the bag.
-@lru_cache(maxsize=4096)
-def _on_paper(asked: str, who: bowler.Bowler) -> _Paper | str:
-    """The ball of a label, layout, grip, PAP and tilt (as JSON); or why it can't be drilled."""
-    label, numbers, holes, pap, tilt = json.loads(asked)
-    try:
-        drilled, placed, cut = bodies.ball_of(label, numbers, holes, pap)
-    except InputError as error:
-        return f"{error.field} must be {error.allowed}"
-    option = worth.Option(drilled, bodies.closure_of("hybrid", "2000"))
-    flare = bodies.flare_m(option, who)
-    return _Paper(drilled, bodies.clearances_in(drilled, placed, cut, tilt, flare))
-
-
 class _Builder:
     """Builds choices one ball at a time; remembers what was ruled out."""
 
@@ -92,6 +69,7 @@ class _Builder:
         self.prices: Mapping[str, float] = prices.ALL | inputs["prices"]
         self.rules = rulings.rules_from(inputs.get("rules"))
         self.excluded: list[dict[str, str]] = []
+        self.plan = json.dumps([self.layouts, inputs["grip"], self.pap, self.tilt])
 
     def owned(self, index: int, ball: Mapping[str, Any]) -> Choice | None:
         """A ball of the bag as it stands, or None where its record can't be computed."""
@@ -105,7 +83,7 @@ class _Builder:
                 ball.get("plugs", ()),
             )
         except InputError as error:
-            self._rule_out(ball["name"], f"{error.field} must be {error.allowed}")
+            self._rule_out(ball["name"], cannot(error))
             return None
         return self._choice(
             "none",
@@ -164,24 +142,20 @@ class _Builder:
 
     def redrills(self, owned: Choice, ball: Mapping[str, Any]) -> Iterator[Choice]:
         """The ball plugged and drilled again in each layout but its own, its finish put on anew."""
-        for numbers in self.layouts:
-            if _is_nearly(owned.layout, numbers):
-                continue
-            drilled = self._drilled(ball["name"], ball["label"], numbers)
-            if drilled is not None:
-                yield self._choice(
-                    "redrill",
-                    ball["name"],
-                    owned.key,
-                    drilled,
-                    ball["cover"],
-                    ball["finish"],
-                    layout_numbers=numbers,
-                    played=care.after(owned.played, "restore"),
-                    cost=self.prices["redrill"],
-                    replaces=owned.replaces,
-                    ball_id=ball["id"],
-                )
+        for numbers, drilled in self._drilled(ball["name"], ball["label"], owned.layout):
+            yield self._choice(
+                "redrill",
+                ball["name"],
+                owned.key,
+                drilled,
+                ball["cover"],
+                ball["finish"],
+                layout_numbers=numbers,
+                played=care.after(owned.played, "restore"),
+                cost=self.prices["redrill"],
+                replaces=owned.replaces,
+                ball_id=ball["id"],
+            )
 
     def new(self, kind: str, ball: Mapping[str, Any]) -> Iterator[Choice]:
         """An undrilled ball in each layout and finish; polyester is a spare ball."""
@@ -191,10 +165,7 @@ class _Builder:
         if faults:
             self._rule_out(name, "; ".join(faults))
             return
-        for numbers in self.layouts:
-            drilled = self._drilled(name, ball["label"], numbers)
-            if drilled is None:
-                continue
+        for numbers, drilled in self._drilled(name, ball["label"]):
             for finish in self._finishes(ball["cover"]):
                 extra = 0.0 if finish == ball["factory_finish"] else self.prices["surface"]
                 yield self._choice(
@@ -209,20 +180,17 @@ class _Builder:
                 )
 
     def _drilled(
-        self, name: str, label: Mapping[str, float], numbers: LayoutNumbers
-    ) -> body.Body | None:
-        asked = json.dumps([label, numbers, self.inputs["grip"], self.pap, self.tilt])
-        paper = _on_paper(asked, self.who)
-        if isinstance(paper, str):
-            self._rule_out(f"{name}, {layout_words(numbers)}", paper)
-            return None
-        names = bodies.hole_names(self.inputs["grip"])
-        faults = rules.static_faults(paper.drilled, self.rules)
-        faults += bodies.track_faults(names, paper.clear_in)
-        if faults:
-            self._rule_out(f"{name}, {layout_words(numbers)}", "; ".join(faults))
-            return None
-        return paper.drilled
+        self, name: str, label: Mapping[str, float], now: LayoutNumbers | None = None
+    ) -> Iterator[tuple[LayoutNumbers, body.Body]]:
+        """The ball in each layout it can be drilled in but the one it has ``now``."""
+        found = on_paper(json.dumps(label), self.plan, self.who, self.rules)
+        for numbers, drilled in zip(self.layouts, found, strict=True):
+            if _is_nearly(now, numbers):
+                continue
+            if isinstance(drilled, str):
+                self._rule_out(f"{name}, {layout_words(numbers)}", drilled)
+            else:
+                yield numbers, drilled
 
     def _choice(
         self,
@@ -240,7 +208,7 @@ class _Builder:
         ball_id: int | None = None,
         work: str = "",
     ) -> Choice:
-        closure = bodies.closure_of(cover, finish, played)
+        closure, worn = bodies.surface_of(cover, finish, played)
         return Choice(
             kind=kind,
             ball=name,
@@ -249,9 +217,7 @@ class _Builder:
             layout=layout_numbers,
             cost=cost,
             replaces=replaces,
-            option=worth.Option(
-                drilled, closure, cover, finish, key, bodies.worn_shares(cover, finish, played)
-            ),
+            option=worth.Option(drilled, closure, cover, finish, key, worn),
             ball_id=ball_id,
             work=work,
             played=played,

@@ -91,7 +91,7 @@ class Found:
             self.lines.board[index], self.lines.launch_deg[index], self.lines.value[index]
         )
         second = games.Seconds(
-            [self.second.maps[i] for i in index],
+            [self.second.thrown[i] for i in index],
             self.second.convert[index],
             self.second.felled[index],
         )
@@ -205,7 +205,7 @@ def _found(
     choices: list[Choice], setting: Setting, lines: worth.Lines, second: games.Seconds
 ) -> Found:
     asked = [choice.option for choice in choices]
-    shots = setting.solved.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+    shots = worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
     balls = games.rough(choices, lines, setting, second)
     return Found(choices, lines, shots, balls, second)
 

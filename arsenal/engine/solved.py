@@ -5,8 +5,8 @@ ball's body and surface, and what the stage is told; nothing else. So each is ke
 exactly that, and a change computes anew what it touches: another finish, the cells of one ball;
 another oil, those of one condition; another fitting, all of a customer's. Prices, names, how often
 a condition is met, and balls added or gone touch nothing that is kept; but of the whole menu, where
-new balls are read between each other, another new ball touches all new ones. Kept numbers are the
-very ones that were computed, so an answer is the same to the last digit with them and without.
+options are read between new balls, another new ball touches all. Kept numbers are the very ones
+that were computed, so an answer is the same to the last digit with them and without.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import physics
-from physics import MODEL_VERSION, bag, menu, shape, worlds, worth
+from physics import MODEL_VERSION, bag, menu, shape, spares, worlds, worth
 from physics.bowler import Bowler
 from physics.worth import Lines, Option, Task
 
@@ -43,7 +43,7 @@ TAKES_S = {
     "menu": 0.0003,
     "settle": 0.0005,
     "seek": 0.005,
-    "mean shots": 0.00001,
+    "spares": 0.003,
     "confirm": 0.03,
     "first": 0.002,
     "draws": 0.1,
@@ -190,43 +190,52 @@ class Solved:
     ) -> Lines:
         """:func:`physics.menu.answer`, group by group of the options.
 
-        Those that aren't solved are read between the others of their group, so a group is kept as a
-        whole, under all that is in it.
+        The largest group is answered by itself and the others between what was solved of it, if
+        it is large enough; so each is kept as a whole, under all that is in it and in the largest.
+        The first option of a group is solved whatever it is worth.
         """
+        every = worth.Rows.of(options)
+        members: dict[int, list[int]] = {}
+        for i, name in enumerate(groups):
+            members.setdefault(name, []).append(i)
+        lanes = [of_lane(task, factor) for task, factor in zip(tasks, factors, strict=True)]
+        said, asked = of_bowler(who), list[_Group]()
+        for ours in sorted(members.values(), key=len, reverse=True):
+            asked.append(_Group.of(every, ours, said, lanes))
+            if len(asked[0].rows) > menu.NODES:
+                said = asked[0].said
+        fetched = self.store.fetch([key for group in asked for key in group.keys])
         out = np.empty((len(options), len(tasks), 3))
-        names = list(dict.fromkeys(groups))
-        for n, name in enumerate(names):
-            members = [i for i, group in enumerate(groups) if group == name]
-            asked = [options[i] for i in members]
+        for n, group in enumerate(asked):
+            missing = group.unpack(fetched)
+            self._count("menu", len(group.rows) * len(tasks), len(group.rows) * len(missing))
+            if missing:
 
-            def told(share: float, before: int = n) -> None:
-                if progress is not None:
-                    progress((before + share) / len(names))
+                def told(share: float, before: int = n) -> None:
+                    if progress is not None:
+                        progress((before + share) / len(asked))
 
-            out[members] = self._group(who, asked, tasks, factors, told)
+                found = menu.answer_rows(
+                    who,
+                    group.rows,
+                    [tasks[j] for j in missing],
+                    lane_factors=[factors[j] for j in missing],
+                    between=asked[0].nodes(missing) if n else (),
+                    surely=[int(group.back[0])],
+                    progress=told,
+                )
+                self.store.keep(group.pack(missing, found))
+            out[group.members] = group.lines[group.back]
         return Lines(*(np.ascontiguousarray(out[..., k]) for k in range(3)))
 
-    def _group(
-        self,
-        who: Bowler,
-        options: Sequence[Option],
-        tasks: Sequence[Task],
-        factors: Sequence[float],
-        progress: worth.Progress,
-    ) -> Array:
-        def compute(rows: list[int], columns: list[int]) -> Array:
-            found = menu.answer(
-                who,
-                options,
-                [tasks[j] for j in columns],
-                lane_factors=[factors[j] for j in columns],
-                progress=progress,
-            ).lines
-            return np.stack([found.board, found.launch_deg, found.value], axis=-1)[rows]
-
-        together = hashlib.sha256(b"".join(sorted(of_option(option) for option in options)))
-        said = together.digest() + of_bowler(who)
-        return self._cells("menu", said, options, tasks, factors, None, 3, compute)
+    def _count(self, stage: str, asked: int, computed: int) -> None:
+        """Raises :class:`TooMuch` where there is no time for what has to be computed."""
+        self.left_s -= computed * TAKES_S[stage] / worth.cores()
+        if self.left_s < 0:
+            raise TooMuch
+        counts = self.counts
+        counts.asked[stage] = counts.asked.get(stage, 0) + asked
+        counts.computed[stage] = counts.computed.get(stage, 0) + computed
 
     def settle(
         self,
@@ -255,29 +264,25 @@ class Solved:
         found = self._cells("settle", said, options, tasks, factors, _line(near), 3, compute)
         return Lines(*(np.ascontiguousarray(found[..., k]) for k in range(3)))
 
-    def mean_shots(
+    def second_balls(
         self,
-        who: Bowler,
+        releases: Sequence[Bowler],
         options: Sequence[Option],
         tasks: Sequence[Task],
-        lines: Lines,
         factors: Sequence[float],
-    ) -> Array:
-        """:func:`physics.worth.mean_shots`."""
+        surfaces: spares.SpareSurfaces,
+    ) -> tuple[Array, Array]:
+        """:func:`physics.bag.second_balls` of the maps of :func:`physics.bag.entry_maps`."""
 
         def compute(rows: list[int], columns: list[int]) -> Array:
-            return worth.mean_shots(
-                who,
-                [options[i] for i in rows],
-                [tasks[j] for j in columns],
-                _part(lines, rows, columns),
-                [factors[j] for j in columns],
-            )
+            there = [tasks[j] for j in columns], [factors[j] for j in columns]
+            maps = bag.entry_maps(releases, [options[i] for i in rows], *there)
+            return np.concatenate(bag.second_balls(maps, surfaces), axis=-1)
 
-        said, extra = of_bowler(who), _line(lines)
-        return self._cells(
-            "mean shots", said, options, tasks, factors, extra, shape.RESULTS, compute
-        )
+        said = b"".join(of_bowler(one) + floats(*one.pap_shift_in) for one in releases)
+        leaves = surfaces.convert.shape[-1]
+        found = self._cells("spares", said, options, tasks, factors, None, 2 * leaves, compute)
+        return np.ascontiguousarray(found[..., :leaves]), np.ascontiguousarray(found[..., leaves:])
 
     def confirm(
         self,
@@ -407,9 +412,7 @@ class Solved:
             for here, piece in zip(names, pieces, strict=True)
         ]
         computed = sum(len(rows) for rows in missing)
-        self.left_s -= computed * TAKES_S[stage] / worth.cores()
-        if self.left_s < 0:
-            raise TooMuch
+        self._count(stage, len(options) * len(keys), computed)
         for rows, columns in _rectangles(missing):
             found = compute(rows, columns)
             for place, j in enumerate(columns):
@@ -420,9 +423,6 @@ class Solved:
         out = np.empty((len(options), len(keys), width))
         for j, piece in enumerate(pieces):
             out[:, j] = piece.rows(names[j])
-        counts = self.counts
-        counts.asked[stage] = counts.asked.get(stage, 0) + len(options) * len(keys)
-        counts.computed[stage] = counts.computed.get(stage, 0) + computed
         return out
 
 
@@ -444,6 +444,57 @@ def _rectangles(missing: Sequence[list[int]]) -> list[tuple[list[int], list[int]
         if rows:
             blocks.setdefault(tuple(rows), []).append(j)
     return [(list(rows), columns) for rows, columns in blocks.items()]
+
+
+@dataclass
+class _Group:
+    """Options of a menu that are kept together: their sorts, and the sort of each member. A piece
+    for each task holds the sorts' lines (sorts x 3), then what others can be read between."""
+
+    members: list[int]
+    rows: worth.Rows
+    back: NDArray[np.intp]
+    said: bytes
+    keys: list[str]
+    lines: Array
+    between: list[bytes]
+
+    @classmethod
+    def of(
+        cls, every: worth.Rows, members: list[int], said: bytes, lanes: Sequence[bytes]
+    ) -> _Group:
+        rows, back = every.part(np.array(members)).sorts()
+        digest = hashlib.sha256(said + floats(back[0]))
+        digest.update(rows.bodies.tobytes() + rows.closures.tobytes())
+        keys = [_key("menu", digest.digest(), lane) for lane in lanes]
+        lines = np.empty((len(rows), len(lanes), 3))
+        return cls(members, rows, back, digest.digest(), keys, lines, [b""] * len(lanes))
+
+    def unpack(self, fetched: Mapping[str, bytes]) -> list[int]:
+        """Take what is kept; the tasks that aren't."""
+        size = 24 * len(self.rows)
+        missing = []
+        for j, key in enumerate(self.keys):
+            piece = fetched.get(key, b"")
+            if len(piece) < size or len(piece) % 8:
+                missing.append(j)
+                continue
+            self.lines[:, j] = np.frombuffer(piece[:size]).reshape(-1, 3)
+            self.between[j] = piece[size:]
+        return missing
+
+    def pack(self, columns: Sequence[int], found: menu.Answer) -> dict[str, bytes]:
+        """Take what was found for these tasks; as it is stored."""
+        lines = found.lines
+        self.lines[:, columns] = np.stack([lines.board, lines.launch_deg, lines.value], axis=-1)
+        for j, nodes in zip(columns, found.nodes, strict=False):
+            self.between[j] = nodes.numbers().tobytes()
+        return {self.keys[j]: self.lines[:, j].tobytes() + self.between[j] for j in columns}
+
+    def nodes(self, columns: Sequence[int]) -> list[menu.Nodes]:
+        """What others can be read between on these tasks; empty where there are too few."""
+        kept = [self.between[j] for j in columns]
+        return [menu.Nodes.of(np.frombuffer(one)) for one in kept if one]
 
 
 @dataclass

@@ -72,10 +72,10 @@ def rows(answer: Answer, j: int) -> list[dict[str, Any]]:
 
 def _thrown(answer: Answer, i: int, j: int) -> list[dict[str, Any] | None]:
     """How an owned ball is thrown at each leave for its best chance; None where no line is left."""
-    maps = answer.confirmed.second.maps[i]
-    if maps is None:
+    thrown = answer.confirmed.second.thrown[i]
+    if thrown is None:
         return [None] * len(pins.table().leaves)
-    lines = maps[j]
+    lines = thrown.maps[j]
     found: list[dict[str, Any] | None] = []
     for line in spares.conversions(lines, games.surfaces()).line:
         if line < 0:

@@ -16,7 +16,7 @@ from arsenal.engine import TooMuch, run_ranking, solved
 from arsenal.engine.solved import Solved
 from arsenal.kept import store
 from arsenal.kept.models import Piece
-from physics import bowler, worth
+from physics import bowler, menu, worth
 from tests.arsenal import questions
 from tests.arsenal.drawer import Drawer
 from tests.physics import scenes
@@ -124,6 +124,29 @@ def test_a_changed_ball_touches_its_own_group_of_the_menu(drawer: Drawer) -> Non
     assert answered(changed) == 2
     changed = [replace(BALLS[0], closure=scenes.film(0.31)), *BALLS[1:]]
     assert answered(changed) == 4
+
+
+def test_what_an_owned_ball_could_become_is_read_between_what_is_kept_of_the_others() -> None:
+    """Another surface of it touches its own group alone; more new balls touch both."""
+    drawer = Drawer()
+    new = [
+        replace(BALLS[n % 3], closure=scenes.film(0.2 + 0.005 * n)) for n in range(menu.NODES + 16)
+    ]
+    own = [replace(BALLS[0], closure=scenes.film(0.31 + 0.07 * n)) for n in range(8)]
+
+    def answered(own: Sequence[worth.Option], new: Sequence[worth.Option]) -> int:
+        known = Solved(drawer)
+        asked, groups = [*own, *new], [0] * len(own) + [-1] * len(new)
+        found = known.menu(scenes.man(), asked, groups, LANES, FACTORS)
+        fresh = Solved().menu(scenes.man(), asked, groups, LANES, FACTORS)
+        for name in ("board", "launch_deg", "value"):
+            np.testing.assert_array_equal(getattr(found, name), getattr(fresh, name))
+        return known.counts.computed["menu"]
+
+    assert answered(own, new) == 2 * (len(own) + len(new))
+    assert answered(own, new) == 0
+    assert answered([replace(own[0], closure=scenes.film(0.33)), *own[1:]], new) == 2 * len(own)
+    assert answered(own, new[1:]) == 2 * (len(own) + len(new) - 1)
 
 
 def test_other_code_never_finds_what_this_code_kept(

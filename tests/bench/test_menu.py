@@ -18,7 +18,8 @@ import pytest
 from django.core.management import call_command
 
 from arsenal.engine import Missing, inputs_for
-from arsenal.engine.options import _on_paper, menu_of
+from arsenal.engine.options import menu_of
+from arsenal.engine.paper import on_paper
 from arsenal.engine.ranking import NEW, Setting, setting_of
 from arsenal.engine.solved import Solved
 from bowlers.models import Bowler
@@ -121,7 +122,7 @@ def test_full_menu_cold() -> None:
     asked = largest()
     menu.answer(asked.setting.who, asked.options[:200], asked.setting.tasks[:1])
     # The question itself has drilled them already.
-    _on_paper.cache_clear()
+    on_paper.cache_clear()
     drilled = timed(lambda: _question(asked.inputs, asked.setting))
     solved = timed(asked.answered)
     drawer = Kept()

@@ -16,7 +16,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from physics.cases import drill, layout, shot
+from physics import body
+from physics.cases import drill, layout, read_layout, shot
 from physics.errors import InputError
 from tests.physics.balls_and_lanes import bowlers_numbers, reference
 from tests.physics.referee_geometry import (
@@ -418,3 +419,20 @@ def test_the_pin_to_pap_distance_of_the_drilled_ball_stays_near_the_layouts() ->
     low = np.array(found["principal_axes"][0])
     pin, _ = pin_and_psa(a_case())
     assert 0.01 < arc_in(low, pin, RADIUS_IN) < 1.5
+
+
+def test_many_layouts_at_once_are_each_as_by_itself() -> None:
+    """To 1e-9, a nanometre and less than a millionth of an ounce: mass, RGs, axes and statics."""
+    label = body.Label(**UNDRILLED)
+    holes = [body.Hole(**hole) for hole in GRIP]
+    layouts = [
+        read_layout({**ANGLES, "pin_to_pap_in": pin, "val_angle_deg": val}, 5.0, 0.5, RADIUS_IN)
+        for pin in (2.0, 3.375, 5.5)
+        for val in (20.0, 70.0)
+    ]
+    for placed, ball in zip(layouts, body.drill_many(label, layouts, holes), strict=True):
+        alone = body.drill(label, placed, holes)
+        for name in ("mass_kg", "principal_rg_m", "pap_body", "cg_offset_m", "static_oz"):
+            expected = pytest.approx(getattr(alone, name), rel=0, abs=1e-9)
+            assert getattr(ball, name) == expected
+        np.testing.assert_allclose(ball.principal_axes, alone.principal_axes, rtol=0, atol=1e-9)
