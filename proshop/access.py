@@ -16,13 +16,17 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Concatenate, ParamSpec, cast
 
+from django.contrib import messages
 from django.contrib.auth.models import User
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
+from django.shortcuts import redirect
 from django.template.response import SimpleTemplateResponse
 
+from . import at_hand
+from .accounts import second
 from .models import Membership, Shop, SubmittedForm
 
 if TYPE_CHECKING:
@@ -48,16 +52,39 @@ def _for_roles(view: MemberView[P], roles: set[str]) -> View[P]:
     def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
-        membership = Membership.objects.select_related("shop").filter(user=request.user).first()
-        if membership is None:
+        places = at_hand.places_of(request)
+        if places.now is None:
             raise PermissionDenied("Your account isn't part of a shop yet. Ask the owner.")
-        if membership.role not in roles:
+        if places.now.role not in roles:
             raise PermissionDenied("This page is for the shop's owner.")
+        if second.is_demanded(places.now.role) and not getattr(request.user, "otp_device", None):
+            messages.warning(request, "Signing in takes a second step here: switch it on first.")
+            return redirect("second-factor")
         member = cast(ShopRequest, request)
-        member.shop, member.role = membership.shop, membership.role
-        return view(member, *args, **kwargs)
+        member.shop, member.role = places.now.shop, places.now.role
+        if not places.is_choice:
+            return view(member, *args, **kwargs)
+        return _in_one_of_several(view, member, *args, **kwargs)
 
     return checked
+
+
+def _in_one_of_several(
+    view: MemberView[P], request: ShopRequest, /, *args: P.args, **kwargs: P.kwargs
+) -> HttpResponseBase:
+    """Forms say which shop they were made for; where a form leads to is in the shop it changed."""
+    before = request.session.get(at_hand.KEY)
+    made = at_hand.made_for.set(request.shop.pk)
+    try:
+        response = view(request, *args, **kwargs)
+        if isinstance(response, SimpleTemplateResponse):
+            response.render()
+    finally:
+        at_hand.made_for.reset(made)
+    switched = request.session.get(at_hand.KEY) != before
+    if request.method == "POST" and _target(response) and not switched:
+        at_hand.follow(request, request.shop.pk)
+    return response
 
 
 def person_required(view: MemberView[P]) -> View[P]:

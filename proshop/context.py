@@ -2,9 +2,11 @@
 
 from typing import Any, NamedTuple
 
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.urls import reverse
 
+from . import at_hand
 from .models import Membership
 
 
@@ -47,13 +49,16 @@ def house(request: HttpRequest) -> dict[str, Any]:
     """The shop of the signed-in person and the navigation."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
-        return {"shop": None, "places": [], "is_owner": False}
-    shop, role = getattr(request, "shop", None), getattr(request, "role", "")
-    if shop is None:
-        membership = Membership.objects.select_related("shop").filter(user=user).first()
-        shop, role = (membership.shop, membership.role) if membership else (None, "")
+        return {"shop": None, "places": [], "is_owner": False, "shops": []}
+    try:
+        found = at_hand.places_of(request)
+    except PermissionDenied:
+        found = at_hand.Places((), None)
+    now = found.now
     return {
-        "shop": shop,
-        "places": places(request.path) if shop else [],
-        "is_owner": role == Membership.Role.OWNER,
+        "shop": now.shop if now else None,
+        "places": places(request.path) if now else [],
+        "is_owner": now is not None and now.role == Membership.Role.OWNER,
+        # Only where there is a choice.
+        "shops": found.all if found.is_choice else [],
     }

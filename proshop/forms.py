@@ -13,6 +13,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.formats import date_format
 from django.utils.html import format_html_join
 
+from . import at_hand
 from .models import Shop, ShopRecord
 
 
@@ -85,13 +86,18 @@ def bounded(
 
 
 class TokenMixin(forms.BaseForm):
-    """A hidden token, fresh for each form shown, that `access.once` acts upon one time."""
+    """A hidden token, fresh for each form shown, that `access.once` acts upon one time; and for
+    whoever has several shops the one it was shown for (`at_hand`)."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["form_token"] = forms.UUIDField(
             required=False, widget=forms.HiddenInput, initial=uuid.uuid4
         )
+        if at_hand.made_for.get() is not None:
+            self.fields[at_hand.FIELD] = forms.IntegerField(
+                required=False, widget=forms.HiddenInput, initial=at_hand.made_for.get()
+            )
         self.helper = FormHelper()
         self.helper.form_tag = False
         self.helper.render_hidden_fields = True
@@ -111,7 +117,7 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
 
     instance: Any
     # Left out when the stored and the typed values are compared.
-    own_fields: ClassVar[frozenset[str]] = frozenset({"record_version", "form_token"})
+    own_fields: ClassVar[frozenset[str]] = frozenset({"record_version", "form_token", "form_shop"})
 
     def __init__(self, *args: Any, shop: Shop | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -5,7 +5,7 @@ from typing import Any, Self
 
 from django.conf import settings
 from django.db import models, transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.urls import reverse
 
 
@@ -22,17 +22,25 @@ class Shop(models.Model):
 
 
 class Membership(models.Model):
-    """A person's place in a shop. A person works in one shop."""
+    """A person's place in a shop. Staff work in one shop; owners may have several."""
 
     class Role(models.TextChoices):
         STAFF = "staff", "Staff"
         OWNER = "owner", "Owner"
 
-    user = models.OneToOneField(
-        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="membership"
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships"
     )
     shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="memberships")
     role = models.CharField(max_length=5, choices=Role, default=Role.STAFF)
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=("user", "shop"), name="one_place_in_a_shop"),
+            models.UniqueConstraint(
+                fields=("user",), condition=Q(role="staff"), name="staff_of_one_shop"
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.user} ({self.get_role_display()}, {self.shop})"

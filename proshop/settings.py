@@ -15,6 +15,7 @@ EMAIL_HOST, EMAIL_PORT, EMAIL_HOST_USER, EMAIL_HOST_PASSWORD, EMAIL_USE_SSL, DEF
 SESSION_IDLE_MINUTES, SESSION_HOURS
                120 and 12: after so long without a request, and so long after signing in,
                somebody is signed out; closing the browser does it too
+SECOND_FACTOR  owners or everyone: they have to use one; left out, whoever wants to
 DEBUG          1 for Django's own error pages
 NUMBA_CACHE_DIR where compiled kernels are kept: var/numba by default, or under ~/.cache or the
                directory of temporary files where that can't be written
@@ -125,6 +126,9 @@ INSTALLED_APPS = [
     "django_htmx",
     "simple_history",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "csp",
     "django_tasks",
     "django_tasks_db",
@@ -142,6 +146,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_otp.middleware.OTPMiddleware",
     "proshop.accounts.sessions.ending",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -216,6 +221,12 @@ AXES_HTTP_RESPONSE_CODE = 429
 AXES_CLIENT_IP_CALLABLE = "proshop.requests.client_address"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
+
+# What applications that show the codes call the account.
+OTP_TOTP_ISSUER = "Hookwright"
+SECOND_FACTOR = os.environ.get("SECOND_FACTOR", "")
+if SECOND_FACTOR not in {"", "owners", "everyone"}:
+    raise ImproperlyConfigured("SECOND_FACTOR is owners, everyone, or left out.")
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

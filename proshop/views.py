@@ -1,6 +1,7 @@
 """Home, signing in, the glossary and the pages for when something went wrong."""
 
 import sys
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import LoginView
@@ -17,6 +18,7 @@ from bowlers.models import Bowler, Fitting
 
 from . import health, metric, requests
 from .access import ShopRequest, staff_required
+from .accounts import second
 from .glossary import PARTS
 
 FOUND_ON_HOME = 12
@@ -28,6 +30,13 @@ class SignIn(LoginView):
 
     template_name = "proshop/sign_in.html"
     redirect_authenticated_user = True
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        user = form.get_user()
+        if not second.has_one(user):
+            return super().form_valid(form)
+        second.wait_for_code(self.request, user, self.get_success_url())
+        return redirect("sign-in-code")
 
 
 @staff_required

@@ -112,6 +112,7 @@ def furnish(shop: Shop, user: User) -> Furnished:
             left={"rankings": ["seed 1"]},
             merged_by=user,
         ),
+        "people": user.memberships.get(shop=shop),
         "tickets": records.ticket(bowler, ball=ball),
         "files": SentFile.objects.create(
             shop=shop,

@@ -106,8 +106,9 @@ def _staff(
     staff, passwords = [], {}
     for username, first, last, role in STAFF:
         user = User.objects.filter(username=username).first()
-        known = Membership.objects.filter(user=user).first() if user else None
-        if known is not None and known.shop_id != shop.pk:
+        works = Membership.objects.filter(user=user) if user else Membership.objects.none()
+        known = works.filter(shop=shop).first()
+        if known is None and works.exists():
             raise NameTaken(username)
         if user is None or known is None or new_passwords:
             user = user or User(username=username)
@@ -115,7 +116,7 @@ def _staff(
             user.set_password(passwords[username])
         user.first_name, user.last_name = first, last
         user.save()
-        Membership.objects.update_or_create(user=user, defaults={"shop": shop, "role": role})
+        Membership.objects.update_or_create(user=user, shop=shop, defaults={"role": role})
         staff.append(user)
     return staff, passwords
 

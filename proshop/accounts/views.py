@@ -16,6 +16,7 @@ from django.urls import reverse, reverse_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
 from proshop.access import ShopRequest, once, person_required
+from proshop.accounts import second
 from proshop.accounts.forms import (
     AccountForm,
     ChangePasswordForm,
@@ -82,6 +83,7 @@ def account(request: ShopRequest) -> HttpResponse:
         return redirect("account")
     context = {
         "form": form,
+        "has_second": second.has_one(request.user),
         "idle_hours": settings.SESSION_COOKIE_AGE / 3600,
         "longest_hours": settings.SESSION_LONGEST_S / 3600,
     }

@@ -7,7 +7,7 @@ from django.utils.formats import number_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from proshop import glossary, metric
+from proshop import at_hand, glossary, metric
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -18,8 +18,13 @@ register.filter("unit", metric.unit_shown)
 
 @register.simple_tag
 def form_token() -> SafeString:
-    """A hidden token for a hand-written form whose view is marked `@once`."""
-    return format_html('<input type="hidden" name="form_token" value="{}">', uuid.uuid4())
+    """A hidden token for a hand-written form whose view is marked `@once`; and the shop it is for,
+    where there is a choice."""
+    token = format_html('<input type="hidden" name="form_token" value="{}">', uuid.uuid4())
+    shop = at_hand.made_for.get()
+    if shop is None:
+        return token
+    return token + format_html('<input type="hidden" name="{}" value="{}">', at_hand.FIELD, shop)
 
 
 @register.simple_tag

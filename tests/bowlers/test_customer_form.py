@@ -40,7 +40,7 @@ def test_a_customer_is_added_with_hand_thumb_hands_and_fingers_apart(
         "two",
         "fingertip",
     )
-    assert bowler.shop == staff.membership.shop
+    assert bowler.shop == staff.memberships.get().shop
     assert bowler.average == 187
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 from django.conf import settings
 from django.contrib.auth.models import User
+from django.contrib.sessions.backends.db import SessionStore
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.test import Client, RequestFactory
@@ -22,6 +23,7 @@ OPEN_TO_STRANGERS = {
     "forgotten": (200, 200),
     "forgotten-sent": (200, 405),
     "password-chosen": (200, 405),
+    "sign-in-code": (200, 200),
     # Its address is the key, once: see test_accounts.py.
     "choose-password": (302, 302),
     # Its address is the key: see tests/arsenal/test_phone.py.
@@ -105,8 +107,11 @@ def test_pages_of_the_owner_are_closed_to_staff(staff: User, owner: User) -> Non
         return HttpResponse("the owner's page")
 
     request = RequestFactory().get("/")
+    request.session = SessionStore()
     request.user = owner
     assert page(request).status_code == 200
+    request = RequestFactory().get("/")
+    request.session = SessionStore()
     request.user = staff
     with pytest.raises(PermissionDenied):
         page(request)

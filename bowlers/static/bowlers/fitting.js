@@ -126,7 +126,7 @@ async function send() {
       const body = new FormData();
       for (const [name, value] of Object.entries(entry.fields)) body.append(name, value);
       body.append("csrfmiddlewaretoken", nextRow().elements.csrfmiddlewaretoken.value);
-      const answer = await fetch(entry.action, { method: "POST", body, headers: { "HX-Request": "true" } });
+      const answer = await fetch(entry.action, { method: "POST", body, headers: { ...JSON.parse(document.body.getAttribute("hx-headers")), "HX-Request": "true" } });
       const isHere = new URL(answer.url).pathname === entry.action;
       if (isHere && (answer.status === 204 || answer.headers.get("X-Kept") === key)) {
         hold.release(key);
