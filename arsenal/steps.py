@@ -16,9 +16,11 @@ from arsenal.merged import count_once, settle_met, settle_phone_links
 from arsenal.office.services import note
 from arsenal.phone.models import PhoneLink
 from arsenal.phone.services import follow
+from arsenal.tickets.books import money_of
 from bowlers import finding, growth, hub
 from bowlers.duplicates import merging
 from bowlers.models import Bowler
+from bowlers.privacy.erase import register_kept
 from proshop.files.kinds import register
 
 
@@ -142,6 +144,7 @@ def register_steps() -> None:
     merging.register("arsenal.BowlerCondition", settle_met)
     merging.register("arsenal.PhoneLink", settle_phone_links)
     merging.register_afterwards("gaps counted", count_once)
+    register_kept("money", money_of)
     register(ModelFile())
     register(ShelfFile())
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))

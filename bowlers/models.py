@@ -18,6 +18,7 @@ from bowlers.grips.models import Grip
 from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.instruments import BOXES, RING, read_of
 from bowlers.phones import ending_key
+from bowlers.privacy.models import Erasure
 from bowlers.querysets import BowlerQuerySet, DeliveryQuerySet, FittingQuerySet
 from bowlers.readings import BY_NAME, READINGS
 from proshop.models import ShopRecord
@@ -27,6 +28,7 @@ __all__ = [
     "Bowler",
     "CustomerMerge",
     "Delivery",
+    "Erasure",
     "Fingers",
     "Fitting",
     "Grip",

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from bowlers.duplicates import views as duplicates
+from bowlers.privacy import views as privacy
 from bowlers.views import customers, deliveries, fittings, grips, measuring
 from proshop.files.urls import addresses
 
@@ -12,6 +13,9 @@ urlpatterns = [
     path("customers/duplicates/", duplicates.duplicates, name="customer-duplicates"),
     path("customers/<int:pk>/merge/", duplicates.merge_page, name="customer-merge"),
     path("customers/<int:pk>/two/", duplicates.tell_apart, name="customer-tell-apart"),
+    path("customers/erased/", privacy.erased, name="customers-erased"),
+    path("customers/<int:pk>/privacy/", privacy.privacy, name="customer-privacy"),
+    path("customers/<int:pk>/everything.json", privacy.export_file, name="customer-export"),
     path("merges/<int:pk>/", duplicates.merged, name="customer-merged"),
     path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
     path("customers/<int:pk>/fittings/new/", fittings.fitting_add, name="fitting-add"),

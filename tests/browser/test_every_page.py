@@ -13,6 +13,7 @@ from tests.furnished import furnish, patterns
 # Addresses that take a form or answer with a part of a page.
 NO_PAGES = {
     "units",
+    "customer-export",
     *("person-link", "person-end", "person-second-end", "second-codes", "second-end"),
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     "rerank-standing",
@@ -37,7 +38,7 @@ NO_PAGES = {
     "weigh-in-pdf",
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
-OF_THE_OWNER = {"office", "people", "person"}
+OF_THE_OWNER = {"office", "people", "person", "customer-privacy", "customers-erased"}
 PAGES = [
     entry
     for entry in patterns()

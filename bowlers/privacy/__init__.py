@@ -1,0 +1,1 @@
+"""All that is kept of one customer: given out, or erased."""
