@@ -1,19 +1,21 @@
 """What the shop's forms share: ranges in words, versions, and a token against double sending."""
 
 import uuid
+from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, ClassVar, cast
+from typing import Any, ClassVar, Self, cast
 
 from crispy_forms.helper import FormHelper
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.datastructures import MultiValueDict
 from django.utils.formats import date_format
-from django.utils.html import format_html_join
+from django.utils.safestring import mark_safe
 
-from . import at_hand
+from . import at_hand, conflict
 from .models import Shop, ShopRecord
 
 
@@ -111,13 +113,23 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
     """Adds or edits one record of a shop.
 
     A new record gets `shop`. An edit carries the version it started from; when somebody else has
-    saved in between, the form comes back with everything typed, says who and when and what is
-    stored now, and is ready to be sent again on purpose.
+    saved in between, the form comes back with everything typed, says who and when, shows both
+    versions to choose from field by field, and is ready to be sent again on purpose.
     """
 
     instance: Any
+    _made_with: dict[str, Any]
+    # Rows edited along with the record, by their related name, and what they are called.
+    rows_of: ClassVar[Mapping[str, str]] = {}
     # Left out when the stored and the typed values are compared.
     own_fields: ClassVar[frozenset[str]] = frozenset({"record_version", "form_token", "form_shop"})
+
+    def __new__(cls, *args: Any, **kwargs: Any) -> Self:
+        """Remembers what a subclass asks for, so that the same form opens with another version."""
+        form = super().__new__(cls)
+        of_this_one = ("data", "files", "instance", "initial", "shop")
+        form._made_with = {name: kwargs[name] for name in kwargs if name not in of_this_one}
+        return form
 
     def __init__(self, *args: Any, shop: Shop | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -143,6 +155,16 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
             self._save_m2m()  # type: ignore[attr-defined]
         return self.instance
 
+    def full_clean(self) -> None:
+        if self.is_bound and self.instance.pk is not None:
+            self.data = conflict.as_chosen(self)
+        super().full_clean()
+
+    def values_of(self, record: Any) -> dict[str, Any]:
+        """A record's values by the names of the fields, as this form opens with them."""
+        opened = type(self)(instance=record, **self._made_with)
+        return {name: opened[name].initial for name in opened.fields}
+
     def _refuse_stale(self, version: int | None) -> None:
         rows = type(self.instance)._default_manager.filter(pk=self.instance.pk)
         if transaction.get_connection().in_atomic_block:
@@ -153,29 +175,31 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
             raise ValidationError("This record has been deleted meanwhile.", code="deleted")
         if version == stored.version:
             return
+        told = self._both_versions(stored, version)
         typed = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
         typed[self.add_prefix("record_version")] = stored.version
         self.data = typed
-        raise ValidationError(self._stale_words(stored), code="stale")
+        raise ValidationError(told, code="stale")
 
-    def _stale_words(self, stored: ShopRecord) -> Any:
+    def _both_versions(self, stored: ShopRecord, version: int | None) -> Any:
+        """Both versions side by side, to choose from."""
         who, when = last_change(stored)
-        differing = [
-            (self.fields[name].label or name, getattr(stored, f"get_{name}_display", None), name)
-            for name in self.changed_data
-            if name not in self.own_fields and hasattr(stored, name)
-        ]
-        lines: list[tuple[str]] = [
-            (
-                f"{who} saved this record {when}, after you opened it. What you typed is still "
-                "here; save again to replace what is stored now.",
-            )
-        ]
-        lines += [
-            (f"Stored now: {label}: {display() if display else getattr(stored, name)}.",)
-            for label, display, name in differing
-        ]
-        return format_html_join(" ", "{}", lines)
+        context = {
+            "who": who,
+            "when": when,
+            "rows": conflict.differences(self, stored, _as_opened(stored, version)),
+            "also": conflict.rows_in_words(stored, self.rows_of),
+        }
+        return mark_safe(render_to_string("proshop/_conflict.html", context))  # noqa: S308
+
+
+def _as_opened(stored: ShopRecord, version: int | None) -> Any:
+    """The record as it was at a version, out of its history; None if that isn't known."""
+    history = getattr(stored, "history", None)
+    if history is None or version is None:
+        return None
+    entry = history.filter(version=version).order_by("history_date", "history_id").last()
+    return entry.instance if entry is not None else None
 
 
 def last_change(record: ShopRecord) -> tuple[str, str]:

@@ -42,6 +42,8 @@ HOLE_FIELDS = (
 class OwnedBallForm(LabelFields, RecordForm):
     """A customer's ball, without its holes."""
 
+    rows_of: ClassVar[Mapping[str, str]] = {"holes": "Holes"}
+
     pap_over_in = MeasureField(low=PAP_OVER_IN[0], high=PAP_OVER_IN[1], label="PAP over", unit="in")
     pap_up_in = MeasureField(
         low=PAP_UP_IN[0],

@@ -42,6 +42,8 @@ def weight_field() -> WholeField:
 
 
 class BallModelForm(RecordForm):
+    rows_of: ClassVar[Mapping[str, str]] = {"specs": "Figures"}
+
     price = price_field()
     lead_days = WholeField(low=0, high=365, label="Days until it arrives", initial=7)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, ClassVar, cast
 
 from django import forms
@@ -33,6 +34,8 @@ from proshop.forms import RecordForm
 
 class PlanForm(LabelFields, RecordForm):
     """A ball to be drilled, without its holes."""
+
+    rows_of: ClassVar[Mapping[str, str]] = {"holes": "Holes"}
 
     pap_over_in = MeasureField(low=PAP_OVER_IN[0], high=PAP_OVER_IN[1], label="PAP over", unit="in")
     pap_up_in = MeasureField(
