@@ -66,7 +66,9 @@ MEASURES: dict[str, Measure] = {
     ),
     "entry_angle": Measure("Entry angle", "°", 1, 0.3, 1.5, "enters steeper", "enters flatter"),
     "hook": Measure("Hook length", "ft", 1, 1.5, 1.2, "turns more slowly", "turns more at once"),
-    "break_ft": Measure("Breakpoint, down the lane", "ft", 0, 1.5, 1.0, "turns later", "turns sooner"),
+    "break_ft": Measure(
+        "Breakpoint, down the lane", "ft", 0, 1.5, 1.0, "turns later", "turns sooner"
+    ),
     "break_board": Measure(
         "Breakpoint, board", "", 1, 1.0, 1.0, "turns further in", "turns further out"
     ),

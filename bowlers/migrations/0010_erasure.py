@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bowlers', '0008_another_release'),
+        ('bowlers', '0009_league'),
         ('proshop', '0003_several_shops'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
