@@ -11,9 +11,9 @@ from bowlers.fields import ReadingField
 from bowlers.gear import NOTHING_DERIVED, Gear
 from bowlers.instruments import RING
 from bowlers.models import Delivery
-from bowlers.readings import BY_NAME, Reading
+from bowlers.readings import BY_NAME, READINGS, Reading
 from physics.errors import InputError
-from proshop.forms import TokenForm
+from proshop.forms import TokenForm, last_change
 
 PLACES = range(1, 9)
 INDEX = re.compile(r"(?:ring_)?points(?:_in)?\[(\d+)\]")
@@ -88,6 +88,12 @@ class RingForm(PointsForm):
         choice: Any = self.fields["delivery"]
         choice.queryset = deliveries
         choice.widget.attrs["class"] = "form-select"
+        # What each delivery was when the page was made.
+        self.fields["seen"] = forms.CharField(
+            required=False,
+            widget=forms.HiddenInput,
+            initial=" ".join(_seen(delivery) for delivery in deliveries),
+        )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -104,6 +110,24 @@ class RingForm(PointsForm):
                 self.add_error(None, f"{found}. {reading.range_text} Measure the points again.")
         return cleaned
 
+    def refuse_stale(self) -> bool:
+        """Whether somebody changed the delivery since the page was made: told, and ready to be
+        sent again on purpose."""
+        chosen: Delivery | None = self.cleaned_data["delivery"]
+        if chosen is None or _seen(chosen) in self.cleaned_data["seen"].split():
+            return False
+        who, when = last_change(chosen)
+        read = ((reading, getattr(chosen, reading.name)) for reading in READINGS)
+        now = ", ".join(reading.label_text(value) for reading, value in read if value is not None)
+        self.data = {**self.data.dict(), "seen": _seen(chosen)}  # type: ignore[attr-defined]
+        self.add_error(
+            None,
+            f"{who} changed this delivery {when}, after you opened this page: it is now "
+            f"{now or 'empty'}. Your points are still here; use the ring again to let them say "
+            "its PAP and tilt.",
+        )
+        return True
+
     @property
     def raw(self) -> dict[str, Any]:
         return {RING: [[over, up] for _, over, up in self.marked]}
@@ -118,6 +142,10 @@ class RingForm(PointsForm):
     @property
     def derived_words(self) -> list[str]:
         return self.derived.words()
+
+
+def _seen(delivery: Delivery) -> str:
+    return f"{delivery.pk}-{delivery.version}"
 
 
 def ring_start(delivery: Delivery | None) -> dict[str, Any]:

@@ -33,7 +33,7 @@ def ring(request: ShopRequest, pk: int) -> HttpResponse:
     ringed = next((d for d in reversed(kept) if "ring_points_in" in d.raw), None)
     sent = request.POST if request.method == "POST" else None
     form = ring_form(fitting, sent, ringed or (kept[-1] if kept else None))
-    if form.is_valid():
+    if form.is_valid() and not form.refuse_stale():
         delivery = form.cleaned_data["delivery"]
         services.save_ring(fitting=fitting, delivery=delivery, raw=form.raw)
         # The page that follows lets go of what the browser held of this one.

@@ -13,7 +13,7 @@ import pytest
 from django.test import Client
 
 from bowlers.engine.plate import RADIUS_IN, SCALE, plate
-from bowlers.models import Fitting
+from bowlers.models import Delivery, Fitting
 from tests.bowlers.conftest import HTMX, Log
 from tests.physics.test_ring import marked
 
@@ -29,6 +29,11 @@ def sent(points: list[list[float]] = POINTS, **more: Any) -> dict[str, Any]:
     return {**boxes, **more}
 
 
+def of(delivery: Delivery) -> dict[str, Any]:
+    """Which delivery the ring is of, as it was when the page was made."""
+    return {"delivery": delivery.pk, "seen": f"{delivery.pk}-{delivery.version}"}
+
+
 def address(fitting: Fitting) -> str:
     return f"/fittings/{fitting.pk}/ring/"
 
@@ -37,7 +42,7 @@ def test_the_pap_and_tilt_follow_from_the_points(
     staff_client: Client, fitting: Fitting, log: Log
 ) -> None:
     delivery = log(fitting, pap_over_in=4.0, tilt_deg=20)
-    answer = staff_client.post(address(fitting), sent(delivery=delivery.pk))
+    answer = staff_client.post(address(fitting), sent(**of(delivery)))
     assert answer.headers["Location"].startswith(f"/fittings/{fitting.pk}/")
     delivery.refresh_from_db()
     assert delivery.pap_over_in == pytest.approx(5.0, abs=0.1)
@@ -61,7 +66,7 @@ def test_the_ringed_row_is_saved_again_without_losing_its_ring(
     staff_client: Client, fitting: Fitting, log: Log
 ) -> None:
     delivery = log(fitting)
-    staff_client.post(address(fitting), sent(delivery=delivery.pk))
+    staff_client.post(address(fitting), sent(**of(delivery)))
     page = staff_client.get(f"/fittings/{fitting.pk}/").content.decode()
     row, _ = page.split('id="next"')
     assert 'name="speed_mph"' in row
@@ -71,6 +76,25 @@ def test_the_ringed_row_is_saved_again_without_losing_its_ring(
     delivery.refresh_from_db()
     assert delivery.speed_mph == 18
     assert delivery.raw["ring_points_in"] == POINTS
+    assert delivery.pap_over_in == pytest.approx(5.0, abs=0.1)
+
+
+def test_a_delivery_changed_meanwhile_is_told_of_before_its_numbers_are_replaced(
+    staff_client: Client, fitting: Fitting, log: Log
+) -> None:
+    delivery = log(fitting, pap_over_in=4.0)
+    form = sent(**of(delivery))
+    delivery.pap_over_in = 4.5
+    delivery.save_checked(delivery.version)
+    page = staff_client.post(address(fitting), form)
+    assert page.status_code == 200
+    assert "changed this delivery" in page.content.decode()
+    assert "PAP over 4.5" in page.content.decode()
+    delivery.refresh_from_db()
+    assert delivery.pap_over_in == 4.5
+    again = {**form, "seen": page.context["form"]["seen"].value()}
+    assert staff_client.post(address(fitting), again).status_code == 302
+    delivery.refresh_from_db()
     assert delivery.pap_over_in == pytest.approx(5.0, abs=0.1)
 
 

@@ -118,7 +118,7 @@ def found(sample: int = 20) -> Chain | None:
 
 
 def _chain(shop: Shop, sample: list[int]) -> Chain:
-    staff = list(User.objects.filter(membership__shop=shop).order_by("pk"))
+    staff = list(User.objects.filter(memberships__shop=shop).order_by("pk"))
     counts = {
         model._meta.db_table: model._base_manager.count()
         for model in (Bowler, OwnedBall, Delivery, Ranking, TaskFound)

@@ -71,25 +71,25 @@ def edit_pages(shop: Shop, user: User) -> list[tuple[str, str]]:
     return [(name, reverse(name, args=[found[path]])) for name, path in names.items()]
 
 
+def shown(page: Any) -> list[Any]:
+    """Everything the page's templates were given."""
+    return [one for context in page.context for one in context.flatten().values()]
+
+
 def sent_as_opened(page: Any, form: Any) -> dict[str, Any]:
     """What a browser sends when nothing was touched: the form and its rows."""
     values: dict[str, Any] = {}
-    rows = [
-        one
-        for context in page.context
-        for one in context.flatten().values()
-        if isinstance(one, forms.BaseFormSet)
-    ]
+    rows = [one for one in shown(page) if isinstance(one, forms.BaseFormSet)]
     every = [form, *(each for formset in rows for each in [formset.management_form, *formset])]
     for one in every:
         for field in one:
             value = field.value()
             if value in (None, "", False) or isinstance(field.field, forms.FileField):
                 continue
-            shown = field.field.widget.format_value(value)
+            sent = field.field.widget.format_value(value)
             checkbox = isinstance(field.field.widget, forms.CheckboxInput)
             many = isinstance(value, list | tuple)
-            single = shown[0] if isinstance(shown, list) and shown else shown
+            single = sent[0] if isinstance(sent, list) and sent else sent
             values[field.html_name] = "on" if checkbox else value if many else single
     return values
 
@@ -100,12 +100,7 @@ def test_the_second_saver_is_told_and_may_still_save(
 ) -> None:
     name, address = edit_pages(shop, staff)[index]
     page = staff_client.get(address)
-    form = next(
-        one
-        for context in page.context
-        for one in context.flatten().values()
-        if isinstance(one, RecordForm)
-    )
+    form = next(one for one in shown(page) if isinstance(one, RecordForm))
     mine = sent_as_opened(page, form)
     first = second_staff_client.post(address, mine)
     assert first.status_code == 302, name
