@@ -97,7 +97,8 @@ bench: setup
 	@$(PY) -m pytest tests/bench -m "bench and not long_run" -s; failed=$$?; \
 	$(PY) -m tests.bench.results; exit $$failed
 
-# Brute force, hours of it: what it finds is kept in the tree with the commit it ran on.
+# Brute force, an hour or two on two cores: what is done is kept in var/brute, so that it can be
+# stopped and gone on with; what it finds is kept in the tree with the commit it ran on.
 bench-full: setup
 	$(PY) -m pytest tests/bench -m long_run -s
 	@$(PY) -m tests.bench.results

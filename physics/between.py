@@ -24,6 +24,8 @@ COMPONENTS = 8
 SCALES = (0.15, 0.3, 0.6, 1.2)
 SHARES = (1.0, 0.5, 0.25)
 NUGGET = 1e-4
+# Square of a distance over the scales at which two places have nothing in common.
+NOTHING = 78.0
 # Neighbours whose errors, left out in turn, are an option's.
 NEIGHBOURS = 8
 
@@ -53,8 +55,8 @@ class Axes:
 
 @dataclass(frozen=True)
 class Process:
-    """A Gaussian process through values at places: ``left_out`` says how far off each is read
-    without itself."""
+    """A Gaussian process through values at ``places`` (over the ``scales``): ``left_out`` says how
+    far off each is read without itself."""
 
     places: Array
     mean: float
@@ -64,8 +66,8 @@ class Process:
 
     @classmethod
     def through(cls, places: Array, values: Array, scales: Array) -> Process:
-        weights, left_out = _fitted(places, values, scales)
-        return cls(places, float(values.mean()), weights, left_out, scales)
+        weights, left_out = _fitted(places / scales, values)
+        return cls(places / scales, float(values.mean()), weights, left_out, scales)
 
     @property
     def usual_error(self) -> float:
@@ -74,7 +76,7 @@ class Process:
     def read(self, places: Array) -> tuple[Array, Array]:
         """Values at other places, and their errors."""
         value, error = _read_off(
-            places, self.places, self.weights, self.mean, self.left_out, self.scales
+            places / self.scales, self.places, self.weights, self.mean, self.left_out
         )
         return np.clip(value, 0.0, 1.0), error
 
@@ -163,26 +165,27 @@ def nearest(at, rows, among):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _likeness(one, other, scales):  # type: ignore[no-untyped-def]
+def _likeness(one, other):  # type: ignore[no-untyped-def]
+    """Of two places over the scales; none where it would be less than 1e-17."""
     total = 0.0
-    for k in range(scales.shape[0]):
-        total += ((one[k] - other[k]) / scales[k]) ** 2
-    return math.exp(-0.5 * total)
+    for k in range(one.shape[0]):
+        total += (one[k] - other[k]) ** 2
+    return math.exp(-0.5 * total) if total < NOTHING else 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _fitted(at, values, scales):  # type: ignore[no-untyped-def]
+def _fitted(at, values):  # type: ignore[no-untyped-def]
     """Weights of a Gaussian process through values, and how far off each is read without itself.
 
-    Leave-one-out residuals are w_i / (K^-1)_ii (Rasmussen and Williams, Gaussian Processes for
-    Machine Learning, 2006, 5.4.2; from memory). Rows are taken off one another whole, which
-    vectorises; K = U'U is worked out in place.
+    ``at``: places over the scales. Leave-one-out residuals are w_i / (K^-1)_ii (Rasmussen and
+    Williams, Gaussian Processes for Machine Learning, 2006, 5.4.2; from memory). Rows are taken off
+    one another whole, which vectorises; K = U'U is worked out in place.
     """
     count = values.shape[0]
     upper, inverse = np.zeros((count, count)), np.zeros((count, count))
     for i in range(count):
         for j in range(i, count):
-            upper[i, j] = _likeness(at[i], at[j], scales)
+            upper[i, j] = _likeness(at[i], at[j])
         upper[i, i] += NUGGET
         inverse[i, i] = 1.0
     for k in range(count):
@@ -212,8 +215,9 @@ def _fitted(at, values, scales):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _read_off(rest, at, weights, mean, left_out, scales):  # type: ignore[no-untyped-def]
-    """Values of the process at other places, and the errors of the nodes nearest to each."""
+def _read_off(rest, at, weights, mean, left_out):  # type: ignore[no-untyped-def]
+    """Values of the process at other places, and the errors of the nodes nearest to each; places
+    over the scales."""
     count = rest.shape[0]
     value, error = np.empty(count), np.empty(count)
     nodes = at.shape[0]
@@ -223,7 +227,7 @@ def _read_off(rest, at, weights, mean, left_out, scales):  # type: ignore[no-unt
         total = mean
         near[:] = -1.0
         for n in range(nodes):
-            alike = _likeness(rest[i], at[n], scales)
+            alike = _likeness(rest[i], at[n])
             total += weights[n] * alike
             if alike > near[few - 1]:
                 m = few - 1

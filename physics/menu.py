@@ -289,8 +289,8 @@ class _Task:
         self._aim_like_neighbours(rest)
 
     def follow(self, nodes: Nodes, surely: Indices) -> None:
-        """Solve what is asked for, what can't be read, and all that might lead among these options
-        or be among the leaders of the nodes' menu; read the rest."""
+        """Solve what is asked for, enough to read the others, what leads among these options, and
+        all that might be among the leaders of the nodes' menu; read the rest."""
         count = self.count
         self.probes = nodes.probes
         self.at = np.concatenate([nodes.axes.at(self._probed()), nodes.at])
@@ -300,23 +300,34 @@ class _Task:
         self.error = np.concatenate([self.error, np.zeros(len(nodes.value))])
         self.solved = np.concatenate([self.solved, np.ones(len(nodes.value), np.bool_)])
         self.entry = np.concatenate([self.entry, nodes.entry])
-        every, theirs = np.arange(count), np.arange(count, len(self.value))
-        _, away = nearest(self.at, every, theirs)
-        self.solve(np.unique(np.concatenate([surely, every[away > FAR * FAR]])))
-        reached = np.isfinite(nodes.line[:, 0])
-        process = Process.through(nodes.at[reached], nodes.value[reached], nodes.scales)
-        self._read(process, every[~self.solved[:count]])
+        self.solve(surely)
+        # Until none is too far from those solved to be read.
+        while len(rest := np.flatnonzero(~self.solved)):
+            _, away = nearest(self.at, rest, np.flatnonzero(self.solved))
+            if away.max() <= FAR * FAR:
+                break
+            self.solve(rest[[int(away.argmax())]])
+        known = self._nodes()
+        if len(known) > 1:
+            process = Process.through(self.at[known], self.value[known], nodes.scales)
+            self._read(process, rest)
         first_cut, cut = (one + WITHIN for one in nodes.cuts)
+        own = -math.inf
         while True:
             rest = np.flatnonzero(~self.solved)
             value, error = self.value[rest], self.error[rest]
-            own = -np.sort(-self.value[:count])[min(OWN, count) - 1]
-            might = value + SURE * error >= min(own, first_cut)
-            rows = rest[might | (value + error >= cut)]
+            if own < math.inf:
+                own = float(-np.sort(-self.value[:count])[min(OWN, count) - 1])
+            might = (value + SURE * error >= min(own, first_cut)) | (value + error >= cut)
+            rows = rest[might]
             if not len(rows):
                 break
-            order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")
-            self.solve(rows[order[:OWN]])
+            order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")[:OWN]
+            self.solve(rows[order])
+            # Balls that all but equal one another needn't all be solved to know the first.
+            first = np.argsort(-self.value[:count], kind="stable")[:OWN]
+            if self.solved[first].all() and not np.isin(rows[order], first).any():
+                own = math.inf
         self._aim_like_neighbours(rest)
 
     def nodes(self, leaders: int) -> Nodes:

@@ -87,17 +87,15 @@ class Rows:
     @classmethod
     def of(cls, options: Sequence[Option]) -> "Rows":
         # Thousands of options have few bodies and surfaces between them.
-        bodies = {id(option.body): option.body for option in options}
-        closures = {id(option.closure): option.closure for option in options}
-        body_at = {name: n for n, name in enumerate(bodies)}
-        closure_at = {name: n for n, name in enumerate(closures)}
         if not options:
             return cls(np.empty((0, 9)), np.empty((0, 6)))
-        numbers = np.array([closure.numbers() for closure in closures.values()])
-        return cls(
-            body_rows(list(bodies.values()))[[body_at[id(option.body)] for option in options]],
-            numbers[[closure_at[id(option.closure)] for option in options]],
-        )
+        bodies, closures = dict[int, tuple[int, Body]](), dict[int, tuple[int, friction.Film]]()
+        body_of = [bodies.setdefault(id(b), (len(bodies), b))[0] for b in (o.body for o in options)]
+        closure_of = [
+            closures.setdefault(id(c), (len(closures), c))[0] for c in (o.closure for o in options)
+        ]
+        numbers = np.array([closure.numbers() for _, closure in closures.values()])
+        return cls(body_rows([body for _, body in bodies.values()])[body_of], numbers[closure_of])
 
     def __len__(self) -> int:
         return len(self.bodies)
