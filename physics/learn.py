@@ -17,6 +17,7 @@ than the model's look like friction, so a bowler's message is widened by all thr
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +33,8 @@ OIL: Array = np.linspace(-0.44, 0.44, 45)
 INTERVAL = (0.10, 0.90)
 # However many reports of a ball agree, what they say against a node ends here.
 LEAST_LOG = -60.0
+# What so many bowlers said at a house is remembered: others ask for it again and again.
+REMEMBERED = 1000
 # Nodes that stand for all of them where a number is set beside its expectation.
 DRAWN = 1000
 # A report whose number lies this far out in what was predicted of it is unusual, or surprising.
@@ -206,29 +209,43 @@ class Lanes:
             oil={},
         )
 
-    def _oil_prior(self, condition: Hashable) -> Array:
+    def _oil_sd(self, condition: Hashable) -> float:
         known = [e.oil_sd for e in self.evidence if e.condition == condition]
-        return _bell(OIL, max(known, default=self.priors.oil_amount))
+        return max(known, default=self.priors.oil_amount)
+
+    def _oil_prior(self, condition: Hashable) -> Array:
+        return _bell(OIL, self._oil_sd(condition))
 
     def _said_by(self, bowler: Hashable, house: Hashable) -> dict[Hashable, Array]:
         """What one bowler's reports say to others: likelihood of the house's friction under
         ``"friction"``, of the oil under each condition."""
         key = (bowler, house)
         if key not in self._messages:
-            evidence = self._of(bowler, house)
-            release = self._release_sd(bowler, house)
-            tables = self._by_condition(evidence, self._seen_on(evidence))
-            prior = self._prior(bowler, release)
-            out: dict[Hashable, Array] = {}
-            joint = np.ones((len(FRICTION), len(SCATTER)))
-            for condition, table in tables.items():
-                out[condition] = np.einsum("f,s,fos->o", prior.friction, prior.scatter, table)
-                joint = joint * np.einsum("o,fos->fs", self._oil_prior(condition), table)
-                joint /= joint.sum()
-            theirs = joint @ prior.scatter
-            out["friction"] = _blur(FRICTION, FRICTION, release) @ (theirs / theirs.max())
-            self._messages[key] = out
+            evidence = tuple(self._of(bowler, house))
+            oil_sd = {e.condition: self._oil_sd(e.condition) for e in evidence}
+            self._messages[key] = _said(
+                evidence, tuple(oil_sd.items()), self._scatter_sd(bowler), self.priors
+            )
         return self._messages[key]
+
+    def _say(
+        self, evidence: Sequence[Evidence], oil_sd: Mapping[Hashable, float], scatter_sd: float
+    ) -> dict[Hashable, Array]:
+        """:meth:`_said_by`, computed: of one bowler's evidence at one house."""
+        one = evidence[0]
+        release = self._release_sd(one.bowler, one.house)
+        tables = self._by_condition(evidence, self._seen_on(evidence))
+        friction = self._prior(one.bowler, release).friction
+        scatter = _bell(SCATTER, scatter_sd)
+        out: dict[Hashable, Array] = {}
+        joint = np.ones((len(FRICTION), len(SCATTER)))
+        for condition, table in tables.items():
+            out[condition] = np.einsum("f,s,fos->o", friction, scatter, table)
+            joint = joint * np.einsum("o,fos->fs", _bell(OIL, oil_sd[condition]), table)
+            joint /= joint.sum()
+        theirs = joint @ scatter
+        out["friction"] = _blur(FRICTION, FRICTION, release) @ (theirs / theirs.max())
+        return out
 
     def _scatter_elsewhere(self, bowler: Hashable, house: Hashable) -> Array:
         """Likelihood of a bowler's repeatability from the other houses they were seen in."""
@@ -412,3 +429,15 @@ def _beside(value: float, expected: Array, scale: Array, weights: Array) -> Besi
     shares = seen.student_below(at[:, None], middle, width).mean(axis=1)
     low, middle_value, high = (float(np.interp(q, shares, at)) for q in (0.1, 0.5, 0.9))
     return Beside(value, middle_value, low, high, 2.0 * min(below, 1.0 - below))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _said(
+    evidence: tuple[Evidence, ...],
+    oil_sd: tuple[tuple[Hashable, float], ...],
+    scatter_sd: float,
+    priors: Priors,
+) -> dict[Hashable, Array]:
+    """What one bowler says at one house, by all it depends on; evidence is told by identity. Not to
+    be changed by whoever gets it."""
+    return Lanes(evidence, priors)._say(evidence, dict(oil_sd), scatter_sd)

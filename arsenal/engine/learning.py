@@ -23,6 +23,7 @@ from django.core.cache import cache
 from django.db.models import Q
 
 from arsenal.afterwards.models import Look, Motion, Observation
+from arsenal.afterwards.querysets import ObservationQuerySet
 from arsenal.engine import bodies, inputs
 from arsenal.lanes.models import Condition
 from bowlers.engine import fitting_in_use
@@ -186,16 +187,40 @@ def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
 
 def _evidence(observation: Observation) -> learn.Evidence:
     kept = observation.evidence or {}
-    packed = zlib.decompress(base64.b64decode(kept["table"]))
-    shape = (len(expect.GRIP), len(expect.FILM), len(expect.SCATTER))
+    return _unpacked(
+        observation.pk,
+        observation.bowler_id,
+        observation.condition.house_id,
+        observation.condition_id,
+        observation.ball_id,
+        kept["oil_sd"],
+        expect.Doubts(**kept["doubts"]),
+        kept["table"],
+    )
+
+
+@lru_cache(maxsize=learn.REMEMBERED)
+def _unpacked(
+    observation: int,
+    bowler: int,
+    house: int,
+    condition: int,
+    ball: int,
+    oil_sd: float,
+    doubts: expect.Doubts,
+    packed: str,
+) -> learn.Evidence:
+    """One object for one observation's evidence, so that what follows from it is worked out once;
+    two for two that say the same."""
+    table = np.frombuffer(zlib.decompress(base64.b64decode(packed)), np.float16).astype(float)
     return learn.Evidence(
-        bowler=observation.bowler_id,
-        house=observation.condition.house_id,
-        condition=observation.condition_id,
-        ball=observation.ball_id,
-        oil_sd=kept["oil_sd"],
-        doubts=expect.Doubts(**kept["doubts"]),
-        table=np.frombuffer(packed, np.float16).astype(float).reshape(shape),
+        bowler=bowler,
+        house=house,
+        condition=condition,
+        ball=ball,
+        oil_sd=oil_sd,
+        doubts=doubts,
+        table=table.reshape(len(expect.GRIP), len(expect.FILM), len(expect.SCATTER)),
     )
 
 
@@ -234,6 +259,21 @@ def _up_to_date(
                     continue
         ready.append(observation)
     return ready
+
+
+def _with_evidence(observations: ObservationQuerySet) -> list[Observation]:
+    """The newest of these with evidence of this model, in their order, computed where need be.
+
+    Hundreds may speak of a house: whole records are looked up of those to be computed only.
+    """
+    light = observations.select_related(None).prefetch_related(None).select_related("condition")
+    rows = list(
+        light.only("bowler_id", "ball_id", "evidence", "condition__house_id")[:MOST_AT_A_HOUSE]
+    )
+    stale = {row.pk for row in rows if (row.evidence or {}).get("model_version") != MODEL_VERSION}
+    whole = observations.filter(pk__in=stale) if stale else ()
+    computed = {row.pk: row for row in _up_to_date(whole, wholly=False)}
+    return [computed.get(row.pk, row) for row in rows if row.pk in computed or row.pk not in stale]
 
 
 def _question(
@@ -284,7 +324,7 @@ def _lanes_and_own(
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
     own = _up_to_date(standing.filter(bowler=bowler), wholly=True, known=known)
     others = standing.filter(condition__house__in=houses).exclude(bowler=bowler)
-    ready = [*own, *_up_to_date(others[:MOST_AT_A_HOUSE], wholly=False)]
+    ready = [*own, *_with_evidence(others)]
     lanes = learn.Lanes(_evidence(observation) for observation in ready) if ready else None
     return lanes, own
 
@@ -405,7 +445,7 @@ def _percent(level: learn.Level) -> str:
 def house_friction(house: House) -> dict[str, Any] | None:
     """The friction level of a house as all who bowl there have it; None where nobody was seen."""
     standing = Observation.objects.for_shop(house.shop).standing().with_records().newest_first()
-    rows = _up_to_date(standing.filter(condition__house=house)[:MOST_AT_A_HOUSE], wholly=False)
+    rows = _with_evidence(standing.filter(condition__house=house))
     if not rows:
         return None
     lanes = learn.Lanes(_evidence(row) for row in rows)

@@ -38,7 +38,7 @@ def main() -> None:
         os.environ |= {"DATABASE_URL": address, "DJANGO_SETTINGS_MODULE": "proshop.settings"}
         os.environ.pop("DEBUG", None)
         manage = [sys.executable, str(ROOT / "manage.py")]
-        for command in (["migrate", "-v0"], ["warm"]):
+        for command in (["migrate", "-v0"], ["warm"], ["collectstatic", "--noinput", "-v0"]):
             subprocess.run([*manage, *command], cwd=ROOT, check=True)
         import django
 

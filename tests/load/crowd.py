@@ -68,7 +68,6 @@ def served(surroundings: Mapping[str, str]) -> Iterator[int]:
         port: int = free.getsockname()[1]
     manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
     env = {**os.environ, **surroundings}
-    subprocess.run([*manage, "collectstatic", "--noinput", "-v0"], env=env, check=True)
     server = subprocess.Popen([*manage, "serve", "--port", str(port)], env=env,
                               stdout=subprocess.DEVNULL)  # fmt: skip
     try:

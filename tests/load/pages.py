@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import suppress
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.contrib.auth.tokens import default_token_generator
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import NoReverseMatch, URLPattern, reverse
+from django.urls import URLPattern
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
 
 from arsenal.models import BallModel, Condition, House, HouseLimit, StockBall
 from bowlers.models import Bowler, CustomerMerge, Delivery
 from proshop.models import SentFile, Shop
 from tests.arsenal import records
 from tests.browser.test_every_page import NO_PAGES, OF_THE_OWNER
-from tests.furnished import patterns
+from tests.furnished import Furnished, patterns
 
-LIMIT = {"rule_set": "us-2020", "limit": "top_oz:over10", "value": 2.5, "reason": "Our league."}
+BY_LINK = {"mine", "choose-password"}
+LIMIT: dict[str, Any] = {
+    "rule_set": "us-2020",
+    "limit": "top_oz:over10",
+    "value": 2.5,
+    "reason": "Our league.",
+}
 
 
 @dataclass(frozen=True)
@@ -41,21 +49,17 @@ def walked() -> Iterator[tuple[URLPattern, str]]:
 
 def pages_about(customer: Bowler, user: User) -> list[Page]:
     """All pages, those about somebody or something being about this customer and what is theirs."""
-    known = _records(customer, user)
     met = customer.conditions.order_by("pk")[0].pk
+    furnished = Furnished(_records(customer, user), met)
     found = []
     for pattern, route in walked():
         name, first = str(pattern.name), route.split("/")[0]
-        kwargs = {
-            key: met if key == "met_pk" else known[first] for key in pattern.pattern.converters
-        }
-        who = "owner" if name in OF_THE_OWNER else "link" if first == "mine" else "staff"
-        with suppress(NoReverseMatch):
-            found.append(Page(name, reverse(name, kwargs=kwargs), who))
+        who = "owner" if name in OF_THE_OWNER else "link" if first in BY_LINK else "staff"
+        found.append(Page(name, furnished.address(pattern, route), who))
     return found
 
 
-def _records(customer: Bowler, user: User) -> Mapping[str, Any]:
+def _records(customer: Bowler, user: User) -> dict[str, int | str]:
     """A record of each kind by the first part of its pages' path; made where there is none."""
     shop: Shop = customer.shop
     ball = customer.bag.filter(retired=False).order_by("pk")[0]
@@ -90,7 +94,9 @@ def _records(customer: Bowler, user: User) -> Mapping[str, Any]:
         "merges": merge.pk,
         "tickets": (customer.tickets.first() or records.ticket(customer, ball=ball)).pk,
         "files": file.pk,
-        "mine": link.token,
+        "mine": str(link.token),
+        "choose-password/uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
+        "choose-password/token": default_token_generator.make_token(user),
     }
 
 

@@ -138,3 +138,19 @@ def test_a_line_in_the_gutter_before_the_arrows_is_not_told() -> None:
     """This season has two on friction that is oiled or dry: they made every level NaN."""
     found = seasons.season(153, law=seasons.LAWS["oiled or dry"])
     assert all(math.isfinite(error) for error in found.friction_error)
+
+
+def test_what_is_remembered_of_others_is_what_would_be_computed() -> None:
+    """To the last digit, also once more is known of the oil or of that bowler."""
+    bob = says(0.10, 0.05, bowler="bob")
+    vague = replace(says(0.0, 0.2, bowler="cy"), oil_sd=0.3)
+    elsewhere = replace(
+        says(0.0, 0.1, bowler="bob", house="other", condition="their oil"),
+        doubts=replace(SURE, scatter=0.5),
+    )
+    for others in ([bob], [bob, vague], [bob, elsewhere], [bob, vague, elsewhere]):
+        remembered = learn.Lanes(others).learnt("ann", "hall")
+        learn._said.cache_clear()
+        assert learn.Lanes(others).learnt("ann", "hall") == remembered
+        fresh = learn.Lanes([replace(one) for one in others]).learnt("ann", "hall")
+        assert fresh == remembered
