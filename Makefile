@@ -19,13 +19,14 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults fuzz load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
 	@echo "make faults  kill the server 200 times while people write"
+	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
 	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
 	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
 	@echo "make format  put the code into shape"
@@ -112,6 +113,10 @@ faults: setup
 load: setup
 	@$(PY) -m tests.load
 	@$(PY) -m tests.bench.results
+
+# The suite sends 2,000 cases, the same ones always; this draws others each time, for an hour or two.
+fuzz: setup
+	FUZZ=$${FUZZ:-100000} $(PY) -m pytest tests/fuzz tests/proshop/test_files_fuzz.py -p no:logging
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")

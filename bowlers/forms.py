@@ -15,7 +15,7 @@ from bowlers.instruments import BOXES, PART_LABELS, RING, box_for, boxes_of, rea
 from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Delivery, Fitting
 from bowlers.phones import PhoneFault, phone_text
 from bowlers.readings import BY_NAME, READINGS
-from proshop.forms import RecordForm, bounded, last_change
+from proshop.forms import HiddenNumber, RecordForm, TokenField, bounded, last_change
 
 
 class BowlerForm(RecordForm):
@@ -190,8 +190,8 @@ class DeliveryForm(forms.Form):
     shown with, as they may have been chosen anew meanwhile.
     """
 
-    row_key = forms.UUIDField(widget=forms.HiddenInput)
-    record_version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    row_key = TokenField(required=False)
+    record_version = HiddenNumber(required=False)
     ways = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(

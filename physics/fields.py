@@ -84,7 +84,8 @@ class Fields:
         for field in self.raw:
             if field not in self._read:
                 known = ", ".join(sorted(self._read))
-                raise InputError(self.name(str(field)), self.raw[field], f"only: {known}")
+                named = self.name(str(field) or '""')
+                raise InputError(named, self.raw[field], f"only: {known}")
         return result
 
 

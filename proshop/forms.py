@@ -87,18 +87,43 @@ def bounded(
     return forms.FloatField(**shared)
 
 
+class TokenField(forms.UUIDField):
+    """The token of a form. A broken one is none, and the form comes back with a fresh one."""
+
+    widget = forms.HiddenInput
+
+    def to_python(self, value: Any) -> Any:
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            return None
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        return data if self.to_python(data) else initial
+
+
+class HiddenNumber(forms.IntegerField):
+    """A number the form brings back, as the version it was opened from. A broken one is none."""
+
+    widget = forms.HiddenInput
+
+    def to_python(self, value: Any) -> int | None:
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            return None
+
+
 class TokenMixin(forms.BaseForm):
     """A hidden token, fresh for each form shown, that `access.once` acts upon one time; and for
     whoever has several shops the one it was shown for (`at_hand`)."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["form_token"] = forms.UUIDField(
-            required=False, widget=forms.HiddenInput, initial=uuid.uuid4
-        )
+        self.fields["form_token"] = TokenField(required=False, initial=uuid.uuid4)
         if at_hand.made_for.get() is not None:
-            self.fields[at_hand.FIELD] = forms.IntegerField(
-                required=False, widget=forms.HiddenInput, initial=at_hand.made_for.get()
+            self.fields[at_hand.FIELD] = HiddenNumber(
+                required=False, initial=at_hand.made_for.get()
             )
         self.helper = FormHelper()
         self.helper.form_tag = False
@@ -135,9 +160,7 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
         super().__init__(*args, **kwargs)
         if shop is not None and self.instance.pk is None:
             self.instance.shop = shop
-        self.fields["record_version"] = forms.IntegerField(
-            required=False, widget=forms.HiddenInput, initial=self.instance.version
-        )
+        self.fields["record_version"] = HiddenNumber(required=False, initial=self.instance.version)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

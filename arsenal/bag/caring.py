@@ -13,7 +13,7 @@ from arsenal import engine
 from arsenal.bag.models import MOST_GAMES, CareEntry, OwnedBall
 from arsenal.catalogue.models import Finish
 from arsenal.fields import WholeField
-from proshop.forms import TokenMixin
+from proshop.forms import HiddenNumber, TokenMixin
 
 GAMES = ("games_since_finish", "games_since_oil_drawn", "games_since_cleaned")
 
@@ -42,9 +42,7 @@ class CareForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
         self.ball = ball
         cast(forms.ChoiceField, self.fields["work"]).choices = CareEntry.Work.choices
         self.fields["on"].initial = timezone.localdate
-        self.fields["record_version"] = forms.IntegerField(
-            required=False, widget=forms.HiddenInput, initial=ball.version
-        )
+        self.fields["record_version"] = HiddenNumber(required=False, initial=ball.version)
 
     def clean_on(self) -> datetime.date:
         on: datetime.date = self.cleaned_data["on"]

@@ -276,6 +276,7 @@ class BaseHoleFormSet(RowFormSet):
     """The gripping holes of one ball, or of whatever ``whose`` names, at most one of a kind."""
 
     row_word = "hole"
+    key = "kind"
     whose = "ball"
 
     def __init__(
@@ -287,19 +288,12 @@ class BaseHoleFormSet(RowFormSet):
             self.extra = len(starting)
             self.initial_extra = [dict(hole) for hole in starting]
 
-    def clean(self) -> None:
-        super().clean()
-        seen: set[str] = set()
-        for form in self.forms:
-            kind = getattr(form, "cleaned_data", {}).get("kind")
-            if not kind or form in self.deleted_forms:
-                continue
-            if kind in seen:
-                words = Hole.Kind(kind).label.lower()
-                form.add_error(
-                    "kind", f"This {self.whose} has a {words} hole already: keep one of them."
-                )
-            seen.add(kind)
+    def repeated(self, value: Any) -> str:
+        words = Hole.Kind(value).label.lower()
+        return f"This {self.whose} has a {words} hole already: keep one of them."
+
+    def way_clear(self, place: int) -> str:
+        return f"moves {place}"
 
     @property
     def kept_forms(self) -> list[Any]:

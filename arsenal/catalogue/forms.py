@@ -120,19 +120,18 @@ class BallSpecFormSet(RowFormSet):
     """The figures of one model, one row a weight."""
 
     row_word = "weight"
+    key = "weight_lb"
+
+    def repeated(self, value: Any) -> str:
+        return f"{value} lb has a row already: keep one of them."
+
+    def way_clear(self, place: int) -> int:
+        return 1000 + place
 
     def clean(self) -> None:
         super().clean()
-        seen: set[int] = set()
-        for form in self.forms:
-            if form in self.deleted_forms:
-                self._refuse_removing_used(form)
-                continue
-            weight = getattr(form, "cleaned_data", {}).get("weight_lb")
-            if weight in seen:
-                form.add_error("weight_lb", f"{weight} lb has a row already: keep one of them.")
-            elif weight is not None:
-                seen.add(weight)
+        for form in self.deleted_forms:
+            self._refuse_removing_used(form)
 
     def _refuse_removing_used(self, form: Any) -> None:
         if form.instance.pk and is_used(form.instance):

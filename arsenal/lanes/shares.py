@@ -12,7 +12,7 @@ from django.utils.datastructures import MultiValueDict
 
 from arsenal.fields import WholeField
 from arsenal.lanes.models import BowlerCondition
-from proshop.forms import TokenForm
+from proshop.forms import HiddenNumber, TokenForm
 
 LEAST, MOST = 1, 200
 STALE = "The list was changed meanwhile. Look at it as it is now, and divide again."
@@ -40,7 +40,7 @@ class SharesForm(TokenForm):
     """The times a season of every row at once, and of all together."""
 
     total = WholeField(low=1, high=10_000, label="Times a season in all")
-    total_was = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    total_was = HiddenNumber(required=False)
 
     def __init__(self, *args: Any, rows: Sequence[BowlerCondition], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -52,9 +52,7 @@ class SharesForm(TokenForm):
                 low=LEAST, high=MOST, label=f"Times a season on {row.condition}"
             )
             self.fields[f"times_{row.pk}"].initial = row.times_a_season
-            self.fields[f"version_{row.pk}"] = forms.IntegerField(
-                required=False, widget=forms.HiddenInput, initial=row.version
-            )
+            self.fields[f"version_{row.pk}"] = HiddenNumber(required=False, initial=row.version)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -19,7 +19,7 @@ from arsenal.lanes.models import Condition
 from arsenal.phone.models import MOST_DAYS, PhoneLink, PhoneReport
 from bowlers.models import Bowler
 from physics.errors import InputError
-from proshop.forms import RecordForm
+from proshop.forms import RecordForm, TokenField
 
 # Days back that a report may speak of.
 OLDEST_DAYS = 30
@@ -59,7 +59,9 @@ class LinkForm(RecordForm):
 class ReportForm(forms.ModelForm[PhoneReport]):
     """One evening with one ball, from a phone: taps only, but for a remark."""
 
-    form_token = forms.UUIDField(widget=forms.HiddenInput)
+    form_token = TokenField(
+        error_messages={"required": "This page is too old to report from: open it again first."}
+    )
     games = WholeField(low=GAMES[0], high=GAMES[1], label="Games bowled")
     motion = forms.ChoiceField(
         label="How it finished",

@@ -10,7 +10,7 @@ from django.utils.datastructures import MultiValueDict
 
 from bowlers.duplicates.merging import FIELDS, label_of
 from bowlers.models import Bowler
-from proshop.forms import TokenForm
+from proshop.forms import HiddenNumber, TokenForm
 
 # Texts of which both may stay, one behind the other.
 TEXTS = ("goal", "complaint", "notes")
@@ -24,9 +24,7 @@ class MergeForm(TokenForm):
         self.kept, self.gone = kept, gone
         super().__init__(data)
         for name, bowler in (("kept_version", kept), ("gone_version", gone)):
-            self.fields[name] = forms.IntegerField(
-                widget=forms.HiddenInput, initial=bowler.version, required=False
-            )
+            self.fields[name] = HiddenNumber(initial=bowler.version, required=False)
         for name in FIELDS:
             mine, theirs = getattr(kept, name), getattr(gone, name)
             if mine == theirs:

@@ -104,11 +104,15 @@ class GripForm(RecordForm):
             self.fields[measure.name] = _field(measure)
         for measure in PAIRED:
             self.fields[measure.size_name] = _field(measure)
+            words = PALM_WORDS if measure.way == PALM else SIDE_WORDS
             self.fields[measure.way_name] = forms.ChoiceField(
                 label=f"{measure.label}, which way",
                 required=False,
-                choices=list((PALM_WORDS if measure.way == PALM else SIDE_WORDS).items()),
+                choices=list(words.items()),
                 widget=forms.RadioSelect,
+                error_messages={
+                    "invalid_choice": f"{measure.label}: say {' or '.join(words.values())}."
+                },
             )
             self._fill(measure)
         for name in ("flexibility", "webbing"):

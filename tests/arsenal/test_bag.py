@@ -520,3 +520,40 @@ def test_a_ball_stored_with_one_count_goes_on_from_it_in_all_three(
     ball.refresh_from_db()
     assert (ball.games_since_oil_drawn, ball.games_since_cleaned) == (37, 37)
     assert ball.history.get().games_since_oil_drawn == 37
+
+
+@pytest.fixture
+def stored(bowler: Bowler, spec: BallSpec) -> OwnedBall:
+    return records.owned_ball(bowler, spec)
+
+
+def test_two_holes_change_places(staff_client: Client, stored: OwnedBall) -> None:
+    """Each takes the other's name: no hole is lost, and neither is refused for the other."""
+    address = reverse("owned-ball-edit", args=[stored.pk])
+    page = staff_client.get(address)
+    values = records.form_values(page, page.context["form"], page.context["holes"])
+    other = {"middle": "ring", "ring": "middle"}
+    swapped = {
+        name: other[value]
+        for name, value in values.items()
+        if name.endswith("-kind") and value in other
+    }
+    before = {hole.kind: hole.over_in for hole in stored.holes.all()}
+    assert staff_client.post(address, values | swapped).status_code == 302
+    after = {hole.kind: hole.over_in for hole in stored.holes.all()}
+    assert after == before | {"middle": before["ring"], "ring": before["middle"]}
+
+
+def test_a_kind_of_hole_that_is_stored_is_not_stored_twice(
+    staff_client: Client, stored: OwnedBall
+) -> None:
+    """Nor by a form that doesn't speak of the row that has it."""
+    address = reverse("owned-ball-edit", args=[stored.pk])
+    page = staff_client.get(address)
+    form = page.context["holes"]
+    values = records.form_values(page, page.context["form"], form)
+    values |= {"holes-TOTAL_FORMS": "1", "holes-INITIAL_FORMS": "1", "holes-0-kind": "ring"}
+    answer = staff_client.post(address, values)
+    assert answer.status_code == 200
+    assert "has a ring finger hole already" in answer.content.decode()
+    assert stored.holes.count() == 3

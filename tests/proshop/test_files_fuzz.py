@@ -1,5 +1,7 @@
 """Whatever is sent is checked in words, never with a breakdown."""
 
+import os
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -10,6 +12,8 @@ from proshop.files.reading import read
 from proshop.files.text import text_of
 from proshop.models import Shop
 
+# As in tests/fuzz, of which this is a part.
+CASES = int(os.environ.get("FUZZ", "2000"))
 ODD = st.sampled_from(
     [
         *("", "0", "-1", "1e5", "1e-999999999", "1e9999999999999999999", "nan", "inf", "９", "1_0"),
@@ -21,7 +25,12 @@ ODD = st.sampled_from(
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("slug", ["customers", "models", "shelf"])
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    max_examples=CASES * 5 // 100,
+    derandomize=CASES <= 2000,
+    deadline=None,
+)
 @given(data=st.data())
 def test_any_cells_are_planned_or_refused(slug: str, data: st.DataObject, shop: Shop) -> None:
     kind = kind_of(slug)
@@ -33,6 +42,7 @@ def test_any_cells_are_planned_or_refused(slug: str, data: st.DataObject, shop: 
     assert len(plan.fingerprint) == 64
 
 
+@settings(max_examples=CASES * 5 // 100, derandomize=CASES <= 2000, deadline=None)
 @given(st.binary(max_size=300))
 def test_any_bytes_are_text_or_refused(content: bytes) -> None:
     try:

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from proshop.backup import archive
@@ -27,8 +27,15 @@ class Command(BaseCommand):
         folder = settings.VAR_DIR / "backups"
         stamp = timezone.now().strftime("%Y%m%d-%H%M%S")
         path = file or folder / f"hookwright-{stamp}.zip"
-        contents = archive.write(path)
-        archive.check(path)
+        if not path.name or path.is_dir():
+            raise CommandError(
+                f"{path} is a directory: give the file to write, as {path / stamp}.zip"
+            )
+        try:
+            contents = archive.write(path)
+            archive.check(path)
+        except OSError as trouble:
+            raise CommandError(f"{path} can't be written: {trouble}. Nothing was kept.") from None
         rows = sum(table["rows"] for table in contents["tables"].values())
         self.stdout.write(
             f"{path}: {rows} rows of {len(contents['tables'])} tables, {len(contents['files'])} "

@@ -3,11 +3,13 @@
 from datetime import timedelta
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from arsenal.advice.models import Ranking
 from arsenal.advice.services import put_back_forgotten, revive_silent
 from proshop.jobs import put_back_lost
+
+LONGEST_S = 365 * 24 * 3600
 
 
 class Command(BaseCommand):
@@ -22,6 +24,8 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, age: int | None, **options: Any) -> None:
+        if age is not None and not 0 <= age <= LONGEST_S:
+            raise CommandError(f"--age must be between 0 and {LONGEST_S} seconds, a year.")
         # Rankings first: they know by their heartbeat whether their worker lives.
         lost_after = timedelta(seconds=age) if age is not None else None
         rankings = revive_silent(rankings=Ranking.objects.all(), lost_after=lost_after)
