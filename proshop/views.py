@@ -6,8 +6,8 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.views import LoginView
 from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
-from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect, render
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -69,9 +69,9 @@ def glossary(request: ShopRequest) -> HttpResponse:
 def units(request: ShopRequest) -> HttpResponse:
     """Show metric units in this browser, or the trade's again."""
     back = request.POST.get("next", "")
-    if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
-        back = reverse("home")
-    response = redirect(back)
+    known = url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()})
+    # A path and nothing else: `redirect` would take a word for the name of a page.
+    response = HttpResponseRedirect(back if known and back.startswith("/") else reverse("home"))
     wanted = request.POST.get("units", "")
     if wanted == metric.METRIC:
         response.set_cookie(

@@ -94,7 +94,7 @@ def faults(answer: Any) -> list[str]:
     return wrong
 
 
-def _unsaid(form: BaseForm, name: str, told: str, text: str) -> Iterator[str]:
+def _unsaid(form: BaseForm, name: str, told: Any, text: str) -> Iterator[str]:
     # A refusal that is marked up already stands on the page as it is, any other one escaped.
     words = _plain(told) if isinstance(told, SafeData) else " ".join(str(told).split())
     if not words:

@@ -8,6 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.template import Context, Template
 from django.test import Client
+from django.urls import reverse
 
 from arsenal.models import Ranking
 from bowlers.models import Bowler
@@ -145,3 +146,9 @@ def test_what_is_typed_and_printed_stays_in_the_trade_s_units(
 @pytest.mark.parametrize("away", ["https://elsewhere.example/", "//elsewhere.example", ""])
 def test_the_switch_leads_nowhere_else(staff_client: Client, away: str) -> None:
     assert staff_client.post("/units/", {"units": "metric", "next": away})["Location"] == "/"
+
+
+@pytest.mark.parametrize("word", ["0", "home", "//elsewhere.example", "a\nb", "\0", "x y"])
+def test_what_is_no_path_leads_home(word: str, staff_client: Client) -> None:
+    answer = staff_client.post(reverse("units"), {"units": "metric", "next": word})
+    assert (answer.status_code, answer["Location"]) == (302, reverse("home"))
