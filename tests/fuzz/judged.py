@@ -96,7 +96,7 @@ def faults(answer: Any) -> list[str]:
 
 def _unsaid(form: BaseForm, name: str, told: Any, text: str) -> Iterator[str]:
     # A refusal that is marked up already stands on the page as it is, any other one escaped.
-    words = _plain(told) if isinstance(told, SafeData) else " ".join(str(told).split())
+    words = _plain(str(told)) if isinstance(told, SafeData) else " ".join(str(told).split())
     if not words:
         yield "refused without a word"
     elif words not in text and not (name in form.fields and _names(form, name, text)):
