@@ -187,11 +187,11 @@ def second_balls_in(
 ) -> tuple[Array, Array]:
     """:func:`second_balls` in each drawn world (draws x options x tasks x leaves).
 
-    A world's friction, oil, PAP and release move what second balls do; the best line for
-    each leave is sought again among those that led it. ``bowler`` is whom the worlds were drawn
-    about, and each of ``releases`` is off as far as theirs.
+    A world's friction, oil, PAP and release move what second balls do, and so does how forgiving
+    its pins are; the best line for each leave is sought again among those that led it. ``bowler``
+    is whom the worlds were drawn about, and each of ``releases`` is off as far as theirs.
     """
-    tasks = len(lane_factors)
+    tasks, left = len(lane_factors), leave_pins(pins.table())
     size = (len(met.drawn), len(options), tasks, surfaces.convert.shape[-1])
     convert, felled = np.zeros(size), np.zeros(size)
     lines = [
@@ -214,7 +214,9 @@ def second_balls_in(
                 there = on_lane(closure, lane_factors[j] * world.lane[j])
                 found = entry_map.elsewhere(row[j], thrown, balls, there, world.film_um[j])
                 took = spares.conversions(found, surfaces, release)
-                convert[n, i, j], felled[n, i, j] = took.chance, took.pins
+                convert[n, i, j] = pins.likelier(took.chance, world.spares_level)
+                # A leave taken more often loses so many more of its pins.
+                felled[n, i, j] = took.pins + (convert[n, i, j] - took.chance) * left
 
     each(one, len(met.drawn), None)
     return convert, felled

@@ -55,7 +55,7 @@ class PinTable:
         """The strike surface as kernels take it, for a ball of this mass."""
         values = self.strike
         if mass_kg is not None and self.mass_slope:
-            values = _moved(values, self.mass_slope * (mass_kg - self.mean_kg))
+            values = likelier(values, self.mass_slope * (mass_kg - self.mean_kg))
         return surface(values, self.speed_slope, self.mean_mph)
 
     def moved(self, place: float, angle: float, level: float) -> "PinTable":
@@ -66,13 +66,16 @@ class PinTable:
             return self
         boards = BOARDS - BOARD_SD * place
         angles = 4.0 + (ANGLES_DEG - 4.0) * np.exp(ANGLE_SD * angle)
-        return replace(self, strike=_moved(_at(self.strike, boards, angles), LEVEL_SD * level))
+        return replace(self, strike=likelier(_at(self.strike, boards, angles), LEVEL_SD * level))
 
 
 # How far a drawn table may lie from this one: boards across, log odds, and share of the angle.
 # Estimates: the first about the misfit of the optimum, the second about what friction and
 # restitution within their ranges change.
 BOARD_SD, LEVEL_SD, ANGLE_SD = 0.3, 0.25, 0.15
+# And the log odds that a second ball takes a leave, an estimate as well. Where it meets the pins is
+# left alone: a bowler's scatter at spares is several times ``BOARD_SD``.
+SPARES_SD = 0.25
 
 
 def surface(values: Array, speed_slope: float = 0.0, mean_mph: float = 0.0) -> Surface:
@@ -156,7 +159,7 @@ def leave_name(mask: int, hand: str = "right") -> str:
     return "-".join(str(n) for n in pins_of(mask if hand == "right" else mirrored(mask)))
 
 
-def _moved(values: Array, log_odds: float) -> Array:
+def likelier(values: Array, log_odds: float) -> Array:
     """Chances with their log odds moved; 0 and 1 stay."""
     inside = np.clip(values, 1e-9, 1 - 1e-9)
     odds = inside / (1 - inside) * np.exp(log_odds)

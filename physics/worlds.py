@@ -36,6 +36,7 @@ Name = tuple[str, str]
 RELEASE = ("speed", "rev_rate", "rotation", "tilt")
 PAP = ("pap_over", "pap_up")
 PINS = ("pins_place", "pins_angle", "pins_level")
+SPARES = "pins_spares"
 
 
 @dataclass(frozen=True)
@@ -91,6 +92,8 @@ class World:
     finish: dict[str, float]
     own: dict[str, float]
     pins: pins.PinTable
+    # Log odds by which second balls take a leave more often than the table says.
+    spares_level: float = 0.0
     film_power: float = 1.0
     wear: float = 1.0
     soaking: float = 1.0
@@ -139,7 +142,7 @@ def names_of(options: Sequence[Option], tasks: Sequence[Task]) -> tuple[Name, ..
     """Every unknown that these options and tasks meet, in a fixed order."""
     found: list[Name] = [(kind, "") for kind in (*RELEASE, *PAP, "release_spread", "aim_spread")]
     found += [("ring_patch", ""), ("ring_absorption", ""), ("film_power", "")]
-    found += [(kind, "") for kind in PINS]
+    found += [(kind, "") for kind in (*PINS, SPARES)]
     found += [("lane_friction", house) for house in sorted({task.house for task in tasks})]
     found += [("cover", cover) for cover in sorted({option.cover for option in options})]
     found += [("finish", finish) for finish in sorted({option.finish for option in options})]
@@ -227,6 +230,7 @@ def _world(bowler: Bowler, tasks: Sequence[Task], z: dict[Name, float], spread: 
         own=factors("ball", spread.own_friction),
         film_power=factor("film_power", "", spread.film_power),
         pins=pins.table().moved(*(spread.pins * float(z[kind, ""]) for kind in PINS)),
+        spares_level=spread.pins * pins.SPARES_SD * float(z[SPARES, ""]),
         wear=extent("finish_wear", spread.finish_wear),
         soaking=extent("soaking", spread.soaking),
     )

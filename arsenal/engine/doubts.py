@@ -61,6 +61,7 @@ KINDS = {
     "pins_place": "where the pocket is best met",
     "pins_angle": "how much entry angle helps",
     "pins_level": "how forgiving the pins are",
+    "pins_spares": "how forgiving the pins are at spares",
     "lane_friction": "friction of the lanes",
     "cover": "friction of the cover",
     "finish": "roughness of the finish",

@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from physics.pindeck import build
+from physics import pins
+from physics.pindeck import build, kept
 from physics.pindeck.build import ANGLE_DEG, BOARD, LEAVE, MASS_KG, SPEED_M_S
 from physics.pins import ANGLES_DEG, BOARDS, mirrored
 from physics.units import M_S_TO_MPH
@@ -198,21 +199,32 @@ def smooth_spare(rows: Array, leave: int) -> SmoothedSpare:
 
 
 def read_all(folder: Path) -> Array:
-    """Pocket and whole-lane entries thrown at a full rack."""
-    parts = [build.read(folder / name) for name in ("pocket", "lane")]
-    return np.concatenate(parts)
+    """Pocket and whole-lane entries thrown at a full rack; those kept if none were thrown here."""
+    rows = np.concatenate([build.read(folder / name) for name in ("pocket", "lane")])
+    return rows if len(rows) else kept.read()
 
 
-def write_table(folder: Path, path: Path) -> None:
-    """Smooth all that was thrown and write the table; leaves are those that were thrown at."""
+def read_spares(folder: Path) -> dict[int, SmoothedSpare]:
+    """Second balls by leave and mirrored leave: as thrown at here, else as the table has them."""
     thrown_at = sorted(int(part.name.split("-")[1]) for part in folder.glob("leave-*"))
-    named = tuple(sorted({*thrown_at, *(mirrored(mask) for mask in thrown_at)}))
-    full = smooth(read_all(folder), named)
+    if not thrown_at:
+        table = pins.table()
+        pairs = zip(table.convert, table.felled, strict=True)
+        return {mask: SmoothedSpare(*pair) for mask, pair in zip(table.leaves, pairs, strict=True)}
     spares = {}
     for mask in thrown_at:
         rows = build.read(folder / f"leave-{mask:04d}")
         spares[mask] = smooth_spare(rows, mask)
         spares[mirrored(mask)] = smooth_spare(mirror(rows), mirrored(mask))
+    return spares
+
+
+def write_table(folder: Path, path: Path) -> None:
+    """Smooth all that was thrown and write the table; leaves are those that were thrown at."""
+    kept.write(read_all(folder))
+    spares = read_spares(folder)
+    named = tuple(sorted(spares))
+    full = smooth(kept.read(), named)
     single = np.float32
     path.parent.mkdir(parents=True, exist_ok=True)
     np.savez_compressed(

@@ -16,8 +16,8 @@ import pytest
 
 pytest.importorskip("mujoco")
 
-from physics.pindeck import arrivals, build, deck, pairs, pin, smooth, throw
-from physics.pins import bits_of, mirrored, pins_of
+from physics.pindeck import arrivals, build, deck, kept, pairs, pin, smooth, throw
+from physics.pins import bits_of, mirrored, pins_of, table
 from physics.units import IN_TO_M
 
 CONTACTS = deck.Contacts()
@@ -155,3 +155,24 @@ def test_a_small_grid_is_built_stopped_and_gone_on_with(tmp_path: Path) -> None:
     assert image[build.BOARD] == 40 - first[build.BOARD]
     assert image[build.ANGLE_DEG] == -first[build.ANGLE_DEG]
     assert image[build.LEAVE] == mirrored(int(first[build.LEAVE]))
+
+
+def test_kept_rows_come_back_as_finely_as_they_are_kept(tmp_path: Path) -> None:
+    rows = np.array(
+        [[17.504, 4.996, 7.651, 6.804, 13.94, 512, 1.0], [2.25, -3.5, 8.0, 5.4, np.nan, 1023, 1.0]]
+    )
+    kept.write(rows, tmp_path / "rows.npz")
+    back = kept.read(tmp_path / "rows.npz")
+    np.testing.assert_allclose(back[:, : build.LEFT_DECK], rows[:, : build.LEFT_DECK], atol=0.005)
+    np.testing.assert_allclose(back[:, build.LEFT_DECK], rows[:, build.LEFT_DECK], atol=0.05)
+    np.testing.assert_array_equal(back[:, build.LEAVE :], rows[:, build.LEAVE :])
+    assert len(kept.read(tmp_path / "none.npz")) == 0
+
+
+@pytest.mark.slow
+def test_the_table_that_ships_is_what_the_kept_rows_smooth_to() -> None:
+    ships = table()
+    made = smooth.smooth(kept.read(), ships.leaves)
+    assert made.thrown == ships.thrown
+    np.testing.assert_allclose(made.strike, ships.strike, atol=1e-6)
+    np.testing.assert_allclose(made.leave_chance, ships.leave_chance, atol=1e-3)

@@ -155,6 +155,8 @@ def test_second_balls_of_a_drawn_world_are_those_of_a_map_made_in_it() -> None:
     maps = bag.entry_maps([who], [option], [meet], [1.0])
     surfaces = spares.smeared(TABLE)
     met = worlds.drawn(who, [option], [meet], count=24, seed=3)
+    # The pins as the table has them: what is compared is where balls go.
+    met = replace(met, drawn=tuple(replace(world, spares_level=0.0) for world in met.drawn))
     convert, felled = bag.second_balls_in(met, who, [who], [option], maps, surfaces, [1.0])
     plain, _ = bag.second_balls(maps, surfaces)
     anew = np.empty_like(convert[:, 0, 0])
@@ -211,3 +213,20 @@ def test_polyester_takes_the_corner_pin_oftener() -> None:
     convert, _ = bag.second_balls(maps, spares.smeared(TABLE))
     k = TABLE.leaves.index(bits_of((10,)))
     assert convert[1, 0, k] > convert[0, 0, k] + 0.05
+
+
+def test_pins_that_forgive_more_take_more_of_every_leave() -> None:
+    from physics import worlds
+
+    who, option, meet = scenes.man(), scenes.option(), scenes.task(scenes.HOUSE)
+    maps = bag.entry_maps([who], [option], [meet], [1.0])
+    surfaces = spares.smeared(TABLE)
+    met = worlds.drawn(who, [option], [meet], count=2, seed=3)
+    kinder = replace(met, drawn=(replace(met.middle, spares_level=pins.SPARES_SD),))
+    convert, felled = bag.second_balls_in(kinder, who, [who], [option], maps, surfaces, [1.0])
+    plain, took = bag.second_balls(maps, surfaces)
+    some = (plain > 0) & (plain < 1)
+    odds = (convert[0][some] / (1 - convert[0][some])) / (plain[some] / (1 - plain[some]))
+    np.testing.assert_allclose(odds, math.exp(pins.SPARES_SD), rtol=1e-9)
+    assert (felled[0][some] > took[some]).all()
+    assert (felled <= bag.leave_pins(TABLE) + 0.01).all()

@@ -53,6 +53,7 @@ def as_numbers(world: worlds.World) -> list[Any]:
         tuple(float((film**2).sum()) for film in world.film_um),
         tuple(float(film[:, :8].sum()) for film in world.film_um),
         world.pins.strike.tobytes(),
+        world.spares_level,
     ]
 
 
