@@ -1,8 +1,9 @@
-"""``python -m physics.pindeck build|spares|table|report``: the pin table, made offline.
+"""``python -m physics.pindeck build|spares|table|widths|report``: the pin table, made offline.
 
 ``build`` throws what is missing at a full rack, ``spares`` at each of the commonest leaves,
-``table`` smooths all of it into the file that ships, ``report`` says what it amounts to. Stop and
-go on at will. Needs the rigid-body engine that only development installs.
+``table`` smooths all of it into the file that ships, ``widths`` says how wide a smoothing tells
+held-out balls best, ``report`` what it amounts to. Stop and go on at will.
+Needs the rigid-body engine that only development installs.
 """
 
 import argparse
@@ -18,7 +19,7 @@ FOLDER = Path("var/pins")
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m physics.pindeck", description=__doc__)
-    parser.add_argument("command", choices=["build", "spares", "table", "report"])
+    parser.add_argument("command", choices=["build", "spares", "table", "widths", "report"])
     parser.add_argument("--minutes", type=float, default=90.0, help="at most so long")
     parser.add_argument("--folder", type=Path, default=FOLDER, help="where batches are kept")
     asked = parser.parse_args()
@@ -29,6 +30,8 @@ def main() -> None:
     elif asked.command == "table":
         smooth.write_table(asked.folder, pins.FILE)
         print(f"{pins.FILE}: {pins.FILE.stat().st_size} bytes")
+    elif asked.command == "widths":
+        print(json.dumps(report.held_out(), indent=1))
     else:
         print(json.dumps(report.report(), indent=1))
 

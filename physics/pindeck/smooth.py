@@ -21,9 +21,11 @@ from physics.units import M_S_TO_MPH
 Array = NDArray[np.float64]
 
 # Half-widths (standard deviations) of the smoothing: near the pocket, and where only a few dozen
-# balls were thrown.
-POCKET_BOARDS, FAR_BOARDS = 0.35, 1.0
-POCKET_DEG, FAR_DEG = 0.9, 1.5
+# balls were thrown. Balls held out are told best by 0.12 board and 0.4 degrees (``widths``);
+# the table's steps are a quarter of a board and a degree, and the simulation itself isn't believed
+# under half a board.
+POCKET_BOARDS, FAR_BOARDS = 0.2, 1.0
+POCKET_DEG, FAR_DEG = 0.6, 1.5
 POCKET = (13.5, 26.5)
 # Leaves kept by name: as many as hold this share of what bowlers leave whose entries scatter by so
 # many boards about the pocket (an estimate, between those of good bowlers and of beginners).
