@@ -18,7 +18,7 @@ from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
 from arsenal.bag.starting_grip import holes_of, rows_in_hand
 from arsenal.catalogue.forms import LABEL_FIELDS
 from arsenal.catalogue.models import BallSpec, StockBall
-from arsenal.catalogue.services import set_sold
+from arsenal.catalogue.services import set_state
 from arsenal.refusals import refusal_words
 from bowlers.engine import delivery_summary, fitting_in_use
 from bowlers.engine_grip import measures_of_holes
@@ -159,7 +159,7 @@ def save_owned_ball(
     holes.save()
     engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))
     if from_shelf is not None:
-        set_sold(ball=from_shelf, expected_version=from_shelf.version, sold=True)
+        set_state(ball=from_shelf, expected_version=from_shelf.version, state="sold")
     return ball
 
 

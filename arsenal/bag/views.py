@@ -30,8 +30,8 @@ from arsenal.bag.services import (
     start_for,
 )
 from arsenal.bag.then import as_it_was
-from arsenal.catalogue.models import BallSpec, StockBall
-from arsenal.catalogue.views import PAGE, pick
+from arsenal.catalogue.models import StockBall
+from arsenal.catalogue.views import PAGE, pick, picked
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.plate.services import as_it_is
@@ -167,10 +167,10 @@ def owned_ball_fading(request: ShopRequest, pk: int) -> HttpResponse:
 def bag_add(request: ShopRequest, pk: int) -> HttpResponse:
     """Pick model and weight, or a ball on the shelf; then its label, layout, holes and surface."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
-    stock, spec = _picked(request)
+    stock, spec = picked(request, bowler)
     if spec is None:
         back = reverse("bag", args=[bowler.pk])
-        return pick(request, heading=f"Add a ball to {bowler}’s bag", back=back, with_shelf=True)
+        return pick(request, heading=f"Add a ball to {bowler}’s bag", back=back, bowler=bowler)
     start = start_for(bowler=bowler, spec=spec, stock=stock)
     blank = OwnedBall(shop=request.shop, bowler=bowler)
     form = OwnedBallForm(request.POST or None, instance=blank, initial=start.initial, spec=spec)
@@ -223,18 +223,6 @@ def owned_ball_retire(request: ShopRequest, pk: int) -> HttpResponse:
         state = "sold" if sold else "retired" if retired else "back in the bag"
         messages.success(request, f"{ball} is {state}.")
     return redirect("owned-ball", pk=ball.pk)
-
-
-def _picked(request: ShopRequest) -> tuple[StockBall | None, BallSpec | None]:
-    """The ball on the shelf or the spec that the address names; 404 when the shop has no such."""
-    if stock_pk := whole_number(request.GET.get("stock")):
-        shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model()
-        stock = get_object_or_404(shelf, pk=stock_pk)
-        return stock, stock.spec
-    if spec_pk := whole_number(request.GET.get("spec")):
-        specs = BallSpec.objects.for_shop(request.shop).with_model()
-        return None, get_object_or_404(specs, pk=spec_pk)
-    return None, None
 
 
 def _ball_form(

@@ -14,7 +14,7 @@ from simple_history.models import HistoricalRecords
 
 from arsenal.catalogue.querysets import BallModelQuerySet, BallSpecQuerySet, StockBallQuerySet
 from bowlers.measures import inches
-from bowlers.models import LONGEST_KEY, search_key
+from bowlers.models import LONGEST_KEY, Bowler, search_key
 from proshop.models import ShopRecord
 
 LIGHTEST_LB, HEAVIEST_LB = 6, 16
@@ -200,13 +200,26 @@ class LabelledBall(models.Model):
 
 
 class StockBall(LabelledBall, ShopRecord):
-    """An undrilled ball on the shelf, with the label of that very ball."""
+    """An undrilled ball of the shop, with the label of that very ball.
+
+    ``promised_to`` is whom it is kept for, where that is said; a returned ball went back to where
+    the shop had it from.
+    """
+
+    class State(models.TextChoices):
+        SHELF = "shelf", "On the shelf"
+        PROMISED = "promised", "Promised"
+        SOLD = "sold", "Sold"
+        RETURNED = "returned", "Returned"
 
     spec = models.ForeignKey(BallSpec, on_delete=models.PROTECT, related_name="stock")
     price = models.DecimalField(
         max_digits=9, decimal_places=2, validators=[MinValueValidator(Decimal(0))]
     )
-    sold = models.BooleanField(default=False)
+    state = models.CharField(max_length=8, choices=State, default=State.SHELF, db_index=True)
+    promised_to = models.ForeignKey(
+        Bowler, on_delete=models.SET_NULL, null=True, blank=True, related_name="promised_balls"
+    )
 
     objects = StockBallQuerySet.as_manager()
     history = HistoricalRecords()

@@ -11,6 +11,7 @@ from bowlers.models import search_key
 from proshop.models import ShopRecordQuerySet
 
 if TYPE_CHECKING:
+    from bowlers.models import Bowler
     from proshop.models import Shop
 
 
@@ -23,7 +24,7 @@ class BallModelQuerySet(ShopRecordQuerySet):
         return found
 
     def with_specs(self) -> Self:
-        """Specs by falling weight and the count of unsold balls, in two queries."""
+        """Specs by falling weight and the count of balls on the shelf, in two queries."""
         from arsenal.catalogue.models import BallSpec
 
         # Grouping drops the order of the model, so it is asked for again.
@@ -32,7 +33,9 @@ class BallModelQuerySet(ShopRecordQuerySet):
                 Prefetch("specs", queryset=BallSpec.objects.order_by("-weight_lb"))
             )
             .annotate(
-                on_shelf=Count("specs__stock", filter=Q(specs__stock__sold=False), distinct=True),
+                on_shelf=Count(
+                    "specs__stock", filter=Q(specs__stock__state="shelf"), distinct=True
+                ),
                 lightest_lb=Min("specs__weight_lb"),
                 heaviest_lb=Max("specs__weight_lb"),
             )
@@ -50,7 +53,16 @@ class BallSpecQuerySet(models.QuerySet[Any]):
 
 class StockBallQuerySet(ShopRecordQuerySet):
     def on_shelf(self) -> Self:
-        return self.filter(sold=False)
+        return self.filter(state="shelf")
+
+    def kept_for(self, bowler: Bowler) -> Self:
+        """On the shelf, or promised to this customer."""
+        return self.filter(Q(state="shelf") | Q(state="promised", promised_to=bowler))
+
+    def within_reach_of(self, bowler: Bowler) -> Self:
+        """The same, and those promised without saying to whom: who asks for one knows."""
+        unnamed = Q(state="promised", promised_to=None)
+        return self.filter(Q(state="shelf") | Q(state="promised", promised_to=bowler) | unnamed)
 
     def with_model(self) -> Self:
         return self.select_related("spec__model")

@@ -7,20 +7,22 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from arsenal.catalogue.forms import MOST_MONEY, label_fault
+from arsenal.catalogue.forms import MOST_MONEY, label_fault, off_line_fault
 from arsenal.catalogue.model_file import NAME, WEIGHT
 from arsenal.catalogue.models import (
     HEAVIEST_LB,
     LIGHTEST_LB,
+    OFF_LINE_IN,
     OUNCES_BELOW_A_POUND,
     PIN_TO_CG_HIGHEST_IN,
+    PIN_TO_PSA_IN,
     TOP_WEIGHT_HIGHEST_OZ,
     BallSpec,
     StockBall,
 )
 from bowlers.models import search_key
 from proshop.files import bulk
-from proshop.files.columns import Number, RecordNumber, Whole, Words, YesNo
+from proshop.files.columns import Choice, Number, RecordNumber, Whole, Words
 from proshop.files.faults import Fault
 from proshop.files.kinds import ADD, CHANGE, SAME, Changed, FileKind, Plan, Planned, missing, put
 from proshop.files.reading import Row, Table
@@ -60,6 +62,15 @@ OUNCES = Number(
     places=2,
     example="2.50",
 )
+OFF_LINE = Number(
+    "CG off the line (in)",
+    "cg_off_line_in",
+    low=-OFF_LINE_IN,
+    high=OFF_LINE_IN,
+    unit="in",
+    example="0.25",
+    about="looking from pin to PSA, plus to the right",
+)
 OF_BALL = (
     SERIAL,
     POUNDS,
@@ -88,7 +99,18 @@ OF_BALL = (
         example="189.00",
         about="the catalogue’s when left out",
     ),
-    YesNo("sold", "sold", example="no"),
+    OFF_LINE,
+    Number(
+        "pin to PSA mark (in)",
+        "pin_to_psa_in",
+        low=PIN_TO_PSA_IN[0],
+        high=PIN_TO_PSA_IN[1],
+        unit="in",
+        example="6.75",
+        empty=None,
+    ),
+    Words("approval", "approval_note", longest=200, example="", empty=""),
+    Choice("state", "state", choices=StockBall.State, example="on the shelf"),
 )
 
 # 7E10 opened in a spreadsheet and saved again.
@@ -198,9 +220,15 @@ def _plan_row(plan: Plan, shop: Shop, row: Row, found: StockBall | None, known: 
         changes.append(Changed("model and weight", str(ball.spec), str(spec)))
         ball.spec = spec
     changes += put(ball, row, OF_BALL)
+    if ball.state != StockBall.State.PROMISED:
+        ball.promised_to = None
     label = {"label_weight_lb": ball.label_weight_lb, "label_weight_oz": ball.label_weight_oz}
     if fault := label_fault(spec, label):
         plan.faults.append(row.fault(POUNDS, f"can’t be right. {fault}"))
+        return
+    marks = {"cg_off_line_in": ball.cg_off_line_in, "pin_to_cg_in": ball.pin_to_cg_in}
+    if fault := off_line_fault(marks):
+        plan.faults.append(row.fault(OFF_LINE, f"can’t be right. {fault}"))
         return
     action = ADD if not found else CHANGE if changes else SAME
     name = f"{spec}, {ball.serial}" if ball.serial else str(spec)

@@ -15,5 +15,5 @@ urlpatterns = [
     path("shelf/", views.shelf, name="shelf"),
     path("shelf/new/", views.stock_ball_add, name="stock-ball-add"),
     path("shelf/<int:pk>/edit/", views.stock_ball_edit, name="stock-ball-edit"),
-    path("shelf/<int:pk>/sell/", views.stock_ball_sell, name="stock-ball-sell"),
+    path("shelf/<int:pk>/state/", views.stock_ball_move, name="stock-ball-move"),
 ]

@@ -10,9 +10,10 @@ from django.urls import reverse
 
 from arsenal.catalogue.forms import BallModelForm, SpecFormSet, StockBallForm, starting_label
 from arsenal.catalogue.models import BallModel, BallSpec, StockBall
-from arsenal.catalogue.services import save_model_with_specs, set_sold
+from arsenal.catalogue.services import FEW, by_weight, save_model_with_specs, set_state
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
+from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, staff_required
 from proshop.history import changes
 from proshop.models import StaleRecord
@@ -61,14 +62,22 @@ def ball_model_form(request: ShopRequest, pk: int | None = None) -> HttpResponse
 
 @staff_required
 def shelf(request: ShopRequest) -> HttpResponse:
-    """The balls in the shop, or those sold."""
-    words, sold = request.GET.get("q", "").strip(), request.GET.get("sold") == "1"
-    balls = StockBall.objects.for_shop(request.shop).with_model().filter(sold=sold)
+    """The balls in one state, on the shelf unless another is asked for, and how many by weight."""
+    words = request.GET.get("q", "").strip()
+    states = StockBall.State
+    state = request.GET.get("state", "")
+    state = states(state) if state in states.values else states.SHELF
+    balls = StockBall.objects.for_shop(request.shop).with_model().filter(state=state)
+    balls = balls.select_related("promised_to")
     page = Paginator(balls.search(words), PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
         "words": words,
-        "sold": sold,
+        "state": state,
+        "states": list(states),
+        "moves": MOVES[state],
+        "weights": by_weight(request.shop) if state == states.SHELF and not words else [],
+        "few": FEW,
         "any_models": bool(page.object_list) or BallModel.objects.for_shop(request.shop).exists(),
     }
     return render(request, "arsenal/catalogue/shelf.html", context)
@@ -108,39 +117,68 @@ def stock_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
     return render(request, "arsenal/catalogue/stock_form.html", context)
 
 
+# What the counter may make of a ball in each state, with the words of its button.
+MOVES: dict[str, list[tuple[str, str]]] = {
+    "shelf": [("promised", "Promise it"), ("sold", "Mark as sold"), ("returned", "Sent back")],
+    "promised": [("shelf", "Put back"), ("sold", "Mark as sold")],
+    "sold": [("shelf", "Put back")],
+    "returned": [("shelf", "Put back")],
+}
+
+
 @staff_required
 @once
-def stock_ball_sell(request: ShopRequest, pk: int) -> HttpResponse:
-    """Mark a ball as sold, or put it back when ``sold`` is 0."""
+def stock_ball_move(request: ShopRequest, pk: int) -> HttpResponse:
+    """Promise a ball, sell it, send it back, or put it on the shelf again, as ``state`` says."""
     ball = get_object_or_404(StockBall.objects.for_shop(request.shop).with_model(), pk=pk)
+    state = request.POST.get("state", "")
     if request.method != "POST":
         return redirect("shelf")
-    sold = request.POST.get("sold") != "0"
+    if state not in {to for to, _ in MOVES[ball.state]}:
+        messages.error(
+            request,
+            f"{ball} is {ball.get_state_display().lower()} and can’t go there from here: look at "
+            "it again.",
+        )
+        return redirect("shelf")
     version = whole_number(request.POST.get("record_version")) or 0
     try:
-        set_sold(ball=ball, expected_version=version, sold=sold)
+        set_state(ball=ball, expected_version=version, state=state)
     except StaleRecord:
         messages.error(request, f"{ball} was changed meanwhile. Look at it again, then decide.")
     else:
-        messages.success(request, f"{ball} is {'sold' if sold else 'back on the shelf'}.")
+        messages.success(request, f"{ball} is {ball.get_state_display().lower()}.")
     return redirect("shelf")
 
 
 def pick(
-    request: ShopRequest, *, heading: str, back: str, with_shelf: bool = False
+    request: ShopRequest, *, heading: str, back: str, bowler: Bowler | None = None
 ) -> HttpResponse:
     """Models with a button for each weight; the button comes back with ``?spec=``.
 
-    ``with_shelf`` offers the balls on the shelf too, which come back with ``?stock=``.
+    With a customer the balls on the shelf are offered too, and those promised to them, which come
+    back with ``?stock=``.
     """
     words = request.GET.get("q", "").strip()
     models = BallModel.objects.for_shop(request.shop).with_specs()
-    shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model().search(words)
+    shelf = StockBall.objects.for_shop(request.shop).with_model().search(words)
     context = {
         "page": Paginator(models.search(words), PAGE).get_page(request.GET.get("page")),
-        "shelf": shelf[:PAGE] if with_shelf else [],
+        "shelf": shelf.within_reach_of(bowler)[:PAGE] if bowler else [],
         "words": words,
         "heading": heading,
         "back": back,
     }
     return render(request, "arsenal/catalogue/pick.html", context)
+
+
+def picked(request: ShopRequest, bowler: Bowler) -> tuple[StockBall | None, BallSpec | None]:
+    """The ball of the shop or the spec that the address names; 404 when there is no such."""
+    if stock_pk := whole_number(request.GET.get("stock")):
+        shelf = StockBall.objects.for_shop(request.shop).within_reach_of(bowler).with_model()
+        stock = get_object_or_404(shelf, pk=stock_pk)
+        return stock, stock.spec
+    if spec_pk := whole_number(request.GET.get("spec")):
+        specs = BallSpec.objects.for_shop(request.shop).with_model()
+        return None, get_object_or_404(specs, pk=spec_pk)
+    return None, None

@@ -149,7 +149,8 @@ class OnShelf:
     model: str
     label: Label
     price: str
-    sold: bool = False
+    state: str = "shelf"
+    cg_off_line_in: float = 0.0
 
 
 def _shelf() -> Iterator[OnShelf]:
@@ -181,7 +182,10 @@ def _shelf() -> Iterator[OnShelf]:
         ("Hazel", 8, "0.0", 0.5, 0.4, "69.00"),
     ):
         yield OnShelf(model, Label(pounds, ounces, top, pin), price)
-    yield OnShelf("Wild Service", Label(15, "2.0", 2.7, 2.6), "185.00", sold=True)
+    yield OnShelf(
+        "Wild Service", Label(14, "3.0", 2.4, 2.9), "185.00", state="promised", cg_off_line_in=0.375
+    )
+    yield OnShelf("Wild Service", Label(15, "2.0", 2.7, 2.6), "185.00", state="sold")
 
 
 SHELF: tuple[OnShelf, ...] = tuple(_shelf())

@@ -144,7 +144,8 @@ def _balls(keeper: Keeper, shop: Shop) -> dict[tuple[str, int], BallSpec]:
                 "spec": by_name[ball.model, ball.label.pounds],
                 "serial": _serial("S", number, ball.model),
                 "price": ball.price,
-                "sold": ball.sold,
+                "state": ball.state,
+                "cg_off_line_in": ball.cg_off_line_in,
                 **_label(ball.label),
             }
             for number, ball in enumerate(SHELF, start=1)

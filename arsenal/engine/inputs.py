@@ -247,7 +247,8 @@ def _usual_weight(balls: list[OwnedBall]) -> int:
 
 
 def _shelf(bowler: Bowler, weight_lb: int) -> list[StockBall]:
-    stock = StockBall.objects.filter(shop=bowler.shop, sold=False, spec__weight_lb=weight_lb)
+    stock = StockBall.objects.for_shop(bowler.shop).kept_for(bowler)
+    stock = stock.filter(spec__weight_lb=weight_lb)
     return list(stock.select_related("spec__model").order_by("pk"))
 
 

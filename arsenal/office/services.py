@@ -247,7 +247,7 @@ def _stock_plan(
     steps = cover.greedy({gap: frozenset(s) for gap, s in by.items()}, weights, MOST_STOCKED)
     specs = BallSpec.objects.select_related("model").in_bulk([step.ball for step in steps])
     shelf = dict(
-        StockBall.objects.filter(shop=shop, sold=False, spec__in=specs)
+        StockBall.objects.filter(shop=shop, state="shelf", spec__in=specs)
         .values_list("spec")
         .annotate(count=Count("pk"))
     )
@@ -275,7 +275,7 @@ def _slow(
     now = timezone.now()
     balls = list(
         StockBall.objects.filter(
-            shop=shop, sold=False, created_at__lt=now - dt.timedelta(days=SLOW_DAYS)
+            shop=shop, state="shelf", created_at__lt=now - dt.timedelta(days=SLOW_DAYS)
         ).order_by("created_at", "pk")[:SLOW_TOLD]
     )
     wanted = {ball.spec_id for ball in balls}

@@ -130,7 +130,7 @@ def slow_shelf(report: OfficeReport) -> list[Slow]:
     """As the report has them, but those sold since and customers gone since."""
     rows = report.told.get("slow", [])
     balls = (
-        StockBall.objects.filter(pk__in=[row["ball"] for row in rows], sold=False)
+        StockBall.objects.filter(pk__in=[row["ball"] for row in rows], state="shelf")
         .select_related("spec__model")
         .in_bulk()
     )

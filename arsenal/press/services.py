@@ -15,7 +15,8 @@ from arsenal.bag.chain import LAYOUT, is_same_hole, put_by
 from arsenal.bag.models import Hole, OwnedBall
 from arsenal.bag.services import start_for
 from arsenal.catalogue.forms import LABEL_FIELDS
-from arsenal.catalogue.services import set_sold
+from arsenal.catalogue.models import StockBall
+from arsenal.catalogue.services import set_state
 from arsenal.press import gate
 from arsenal.press.advised import is_followed, plan_words
 from arsenal.press.forms import BasePlannedHoles, DrilledForm, PlanForm
@@ -27,7 +28,7 @@ from physics.errors import InputError
 if TYPE_CHECKING:
     from django.contrib.auth.models import AbstractBaseUser, User
 
-    from arsenal.catalogue.models import BallSpec, StockBall
+    from arsenal.catalogue.models import BallSpec
     from bowlers.models import Bowler, Grip
 
     Person = User | AbstractBaseUser
@@ -145,9 +146,30 @@ def sign(*, plan: DrillPlan, expected_version: int, user: Person) -> DrillPlan:
     }
     plan.state = DrillPlan.State.SIGNED
     plan.signed_by_id, plan.signed_at = user.pk, timezone.now()
+    _promise(plan)
     plan.save_checked(expected_version)
     tickets.ticket_for(plan)
     return plan
+
+
+def _promise(plan: DrillPlan) -> None:
+    """Keep the shelf's ball for whom it is drilled; raises ValidationError where it is gone."""
+    stock = plan.stock
+    if stock is None:
+        return
+    reach = StockBall.objects.within_reach_of(plan.bowler)
+    if not reach.filter(pk=stock.pk).exists():
+        raise ValidationError(
+            f"{stock} is {stock.get_state_display().lower()}, to somebody else: put it back on the "
+            "shelf, or plan another ball."
+        )
+    if stock.state == "shelf" or stock.promised_to_id is None:
+        set_state(
+            ball=stock,
+            expected_version=stock.version,
+            state="promised",
+            promised_to=plan.bowler,
+        )
 
 
 @transaction.atomic
@@ -158,6 +180,9 @@ def set_aside(*, plan: DrillPlan, expected_version: int, aside: bool) -> DrillPl
     plan.state = DrillPlan.State.ASIDE if aside else DrillPlan.State.DRAFT
     plan.signed_by = plan.signed_at = plan.predicted = None
     plan.save_checked(expected_version)
+    stock = plan.stock
+    if aside and stock is not None and stock.promised_to_id == plan.bowler_id:
+        set_state(ball=stock, expected_version=stock.version, state="shelf")
     tickets.plan_taken_back(plan, aside=aside)
     return plan
 
@@ -198,8 +223,8 @@ def record_drilled(
         values["density_g_cm3"] = row.instance.density_g_cm3
         Hole.objects.create(ball=ball, **values)
     engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))
-    if plan.stock is not None and not plan.stock.sold:
-        set_sold(ball=plan.stock, expected_version=plan.stock.version, sold=True)
+    if plan.stock is not None and plan.stock.state != "sold":
+        set_state(ball=plan.stock, expected_version=plan.stock.version, state="sold")
     plan = form.instance
     plan.ball, plan.state = ball, DrillPlan.State.DRILLED
     plan.drilled_by_id, plan.drilled_at = user.pk, timezone.now()

@@ -16,7 +16,7 @@ from arsenal.advice.models import Ranking
 from arsenal.bag.layout_fields import field_name, in_address
 from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.models import BallSpec, StockBall
-from arsenal.catalogue.views import pick
+from arsenal.catalogue.views import pick, picked
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.plate.drawing import Picture, pictures
@@ -69,10 +69,10 @@ def plan(request: ShopRequest, pk: int) -> HttpResponse:
 def plan_add(request: ShopRequest, pk: int) -> HttpResponse:
     """Plan a ball from scratch: pick it, then lay it out."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
-    stock, spec = _picked(request)
+    stock, spec = picked(request, bowler)
     if spec is None:
         back = reverse("drill-plans", args=[bowler.pk])
-        return pick(request, heading=f"Drill a ball for {bowler}", back=back, with_shelf=True)
+        return pick(request, heading=f"Drill a ball for {bowler}", back=back, bowler=bowler)
     return _new_plan(request, bowler, spec, stock=stock)
 
 
@@ -325,18 +325,6 @@ def _sheet(request: ShopRequest, stored: DrillPlan, found: services.Planned) -> 
         "maps": _maps(stored) if _has_room(stored, minds) else [],
         **_lines(stored, found),
     }
-
-
-def _picked(request: ShopRequest) -> tuple[StockBall | None, BallSpec | None]:
-    """The ball on the shelf or the spec that the address names; 404 when the shop has no such."""
-    if stock_pk := whole_number(request.GET.get("stock")):
-        shelf = StockBall.objects.for_shop(request.shop).on_shelf().with_model()
-        stock = get_object_or_404(shelf, pk=stock_pk)
-        return stock, stock.spec
-    if spec_pk := whole_number(request.GET.get("spec")):
-        specs = BallSpec.objects.for_shop(request.shop).with_model()
-        return None, get_object_or_404(specs, pk=spec_pk)
-    return None, None
 
 
 def _new_plan(

@@ -258,11 +258,11 @@ def test_a_shelf_ball_brings_its_label_and_is_sold_with_the_bag(
     assert page.context["form"]["serial"].value() == "XY-9"
     wrong = staff_client.post(address, sent(page, angles_pin_to_pap_in="0"))
     assert wrong.status_code == 200
-    assert not StockBall.objects.get().sold
+    assert StockBall.objects.get().state == "shelf"
     values = sent(page)
     staff_client.post(address, values)
     staff_client.post(address, values)
-    assert StockBall.objects.get().sold
+    assert StockBall.objects.get().state == "sold"
     assert OwnedBall.objects.count() == 1
     assert staff_client.get(address).status_code == 404
 

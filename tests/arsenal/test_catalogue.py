@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from arsenal.catalogue.services import FEW, by_weight
 from arsenal.models import BallModel, BallSpec, StockBall
 from proshop.models import Shop
 from tests.arsenal import records
@@ -236,18 +237,66 @@ def test_a_label_that_cannot_be_is_refused(
 def test_a_ball_is_sold_once_and_can_be_put_back(staff_client: Client, shop: Shop) -> None:
     ball = records.stock_ball(shop, records.ball_model(shop).specs.get())
     page = staff_client.get(reverse("shelf"))
-    values = {"form_token": records.token_in(page), "record_version": "1", "sold": "1"}
-    address = reverse("stock-ball-sell", args=[ball.pk])
+    values = {"form_token": records.token_in(page), "record_version": "1", "state": "sold"}
+    address = reverse("stock-ball-move", args=[ball.pk])
     staff_client.post(address, values)
     staff_client.post(address, values)
     ball.refresh_from_db()
-    assert (ball.sold, ball.version, ball.history.count()) == (True, 2, 2)
-    assert "Alder" in staff_client.get(reverse("shelf"), {"sold": "1"}).content.decode()
-    late = staff_client.post(address, {"record_version": "1", "sold": "0"}, follow=True)
+    assert (ball.state, ball.version, ball.history.count()) == ("sold", 2, 2)
+    assert "Alder" in staff_client.get(reverse("shelf"), {"state": "sold"}).content.decode()
+    late = staff_client.post(address, {"record_version": "1", "state": "shelf"}, follow=True)
     assert "was changed meanwhile" in late.content.decode()
-    staff_client.post(address, {"record_version": "2", "sold": "0"})
+    staff_client.post(address, {"record_version": "2", "state": "shelf"})
     ball.refresh_from_db()
-    assert not ball.sold
+    assert ball.state == "shelf"
+
+
+def test_a_state_that_cant_be_from_here_is_refused(staff_client: Client, shop: Shop) -> None:
+    ball = records.stock_ball(shop, records.ball_model(shop).specs.get(), state="sold")
+    address = reverse("stock-ball-move", args=[ball.pk])
+    for state in ("promised", "returned", "lost", ""):
+        told = staff_client.post(address, {"record_version": "1", "state": state}, follow=True)
+        assert "can’t go there from here" in told.content.decode()
+    assert StockBall.objects.get().state == "sold"
+
+
+def test_a_promised_ball_is_kept_for_whom_it_was_promised_to(
+    staff_client: Client, shop: Shop
+) -> None:
+    spec = records.ball_model(shop).specs.get()
+    wren, other = records.customer(shop), records.customer(shop, name="Juniper Hale")
+    ball = records.stock_ball(shop, spec, state="promised", promised_to=wren, serial="PR 1")
+    assert [*StockBall.objects.kept_for(wren)] == [ball]
+    assert not StockBall.objects.kept_for(other)
+    for bowler, offered in ((wren, True), (other, False)):
+        page = staff_client.get(reverse("drill-plan-add", args=[bowler.pk])).content.decode()
+        assert (f"stock={ball.pk}" in page) == offered
+        address = f"{reverse('drill-plan-add', args=[bowler.pk])}?stock={ball.pk}"
+        assert staff_client.get(address).status_code == (200 if offered else 404)
+    page = staff_client.get(reverse("shelf"), {"state": "promised"}).content.decode()
+    assert "PR 1" in page
+    assert "Wren Marsh" in page
+
+
+def test_a_weight_customers_bowl_and_the_shelf_lacks_is_low(
+    staff_client: Client, shop: Shop
+) -> None:
+    model = records.ball_model(shop, weights=(16, 15, 14, 12))
+    specs = {spec.weight_lb: spec for spec in model.specs.all()}
+    for name in ("Wren Marsh", "Juniper Hale"):
+        records.owned_ball(records.customer(shop, name=name), specs[15])
+    records.owned_ball(records.customer(shop, name="Spare"), specs[14], role="spares")
+    records.owned_ball(records.customer(shop, name="Tern"), specs[12])
+    records.stock_ball(shop, specs[15])
+    for _ in range(FEW):
+        records.stock_ball(shop, specs[12])
+    records.stock_ball(shop, specs[16], state="promised")
+    found = {row.weight_lb: row for row in by_weight(shop)}
+    assert sorted(found) == [12, 15, 16], "14 lb is thrown at spares only and not stocked"
+    assert (found[15].on_shelf, found[15].customers, found[15].is_low) == (1, 2, True)
+    assert (found[12].on_shelf, found[12].is_low) == (2, False)
+    assert (found[16].promised, found[16].on_shelf, found[16].is_low) == (1, 0, False)
+    assert "fewer than 2 on the shelf" in staff_client.get(reverse("shelf")).content.decode()
 
 
 @pytest.fixture
@@ -264,9 +313,9 @@ def addresses(shop: Shop) -> list[str]:
 
 def test_another_shop_finds_nothing(addresses: list[str], other_staff_client: Client) -> None:
     assert [other_staff_client.get(a).status_code for a in addresses] == [404] * 4
-    sell = reverse("stock-ball-sell", args=[StockBall.objects.get().pk])
+    sell = reverse("stock-ball-move", args=[StockBall.objects.get().pk])
     assert other_staff_client.post(sell, {"record_version": "1"}).status_code == 404
-    assert not StockBall.objects.get().sold
+    assert StockBall.objects.get().state == "shelf"
 
 
 def test_staff_see_the_pages_and_strangers_are_sent_to_sign_in(

@@ -114,7 +114,7 @@ def test_a_ball_comes_to_the_shelf(shop: Shop, staff: User) -> None:
     bring_in("shelf", shop, staff, BALLS + "maple,15,7F3A21,2.5,2.75,2.5\nMaple,14,7F3A22,,3,3\n")
     first, second = StockBall.objects.order_by("serial")
     assert (str(first.spec), first.label_words) == ("Maple, 15 lb", "15 lb 2.5 oz")
-    assert (first.top_weight_oz, first.pin_to_cg_in, first.sold) == (2.75, 2.5, False)
+    assert (first.top_weight_oz, first.pin_to_cg_in, first.state) == (2.75, 2.5, "shelf")
     # Left out, the price is the catalogue's and the label's pounds are the weight.
     assert (second.price, second.label_weight_lb) == (Decimal("189.50"), 14)
 
@@ -123,12 +123,12 @@ def test_a_ball_is_found_by_number_or_serial(shop: Shop, staff: User) -> None:
     bring_in("models", shop, staff, MAPLE)
     bring_in("shelf", shop, staff, BALLS + "Maple,15,7F3A21,2,3,3\nMaple,14,,,3,3\n")
     bare = StockBall.objects.get(serial="")
-    text = f"ball number,serial number,weight (lb),sold\n,7f3a21,,yes\n{bare.pk},X9,15,\n"
+    text = f"ball number,serial number,weight (lb),state\n,7f3a21,,sold\n{bare.pk},X9,15,\n"
     found = plan("shelf", shop, text)
     # The label of the second still says 14 lb: within a pound of the weight chosen, as by form.
     assert [row.action for row in found.rows] == ["change", "change"]
     bring_in("shelf", shop, staff, text)
-    assert StockBall.objects.get(serial__iexact="7F3A21").sold
+    assert StockBall.objects.get(serial__iexact="7F3A21").state == "sold"
     bare.refresh_from_db()
     assert (bare.spec.weight_lb, bare.serial, bare.version) == (15, "X9", 2)
 
@@ -190,7 +190,9 @@ def test_files_taken_out_change_nothing_when_brought_in(shop: Shop, staff: User)
         shop=shop, name="=Elm", cover="pearl", factory_finish="500", price=1, notes="a\r\n-b"
     )
     records.stock_ball(shop, spec, serial="=1+1", label_weight_oz=Decimal("2.25"))
-    records.stock_ball(shop, spec, serial="", sold=True, top_weight_oz=2.7182818)
+    records.stock_ball(
+        shop, spec, serial="", state="returned", cg_off_line_in=-0.25, top_weight_oz=2.7182818
+    )
     for kind, rows in ((MODELS, 3), (SHELF, 2)):
         found = plan(kind.slug, shop, write(kind.columns, kind.records(shop)))
         assert (found.faults, found.added, found.changed) == ([], [], [])

@@ -57,7 +57,7 @@ def loaded(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         try:
             call_command("demo", verbosity=0)
             BallModel.objects.exclude(name__in=CATALOGUE).update(orderable=False)
-            StockBall.objects.update(sold=True)
+            StockBall.objects.update(state="sold")
             for person in COMPLETE:
                 bowler = Bowler.objects.get(name=person.name)
                 question = services.question_for(bowler)

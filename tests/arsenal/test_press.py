@@ -124,11 +124,11 @@ def test_a_ball_off_the_shelf_goes_from_plan_to_bag(
     assert plan.predicted is not None
     assert plan.predicted["model_version"] == engine.MODEL_VERSION
     stock.refresh_from_db()
-    assert not stock.sold, "the ball is on the shelf until it is drilled"
+    assert (stock.state, stock.promised_to) == ("promised", bowler)
     drilled(staff_client, plan, **{"holes-2-depth_in": "3", "differed": "Thumb came out deeper."})
     done = fresh(plan)
     assert done.state == "drilled"
-    assert StockBall.objects.get().sold
+    assert StockBall.objects.get().state == "sold"
     ball = done.ball
     assert ball is not None
     assert ball.holes.get(kind="thumb").depth_in == 3

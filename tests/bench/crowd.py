@@ -72,7 +72,7 @@ def crowd(
                 spec=draw.choice(specs),
                 serial=f"S{number:07X}",
                 price=Decimal(180),
-                sold=number % 2 == 1,
+                state=("shelf", "sold")[number % 2],
                 **label,
             )
             for number in range(on_shelf)

@@ -17,7 +17,7 @@ NO_PAGES = {
     *("person-link", "person-end", "person-second-end", "second-codes", "second-end"),
     *("sign-out", "fitting-finish", "fitting-reopen", "ranking-progress", "ranking-strip"),
     "rerank-standing",
-    *("owned-ball-retire", "owned-ball-care", "stock-ball-sell", "customer-condition-edit"),
+    *("owned-ball-retire", "owned-ball-care", "stock-ball-move", "customer-condition-edit"),
     *("condition-states", "condition-file", "condition-preview"),
     "customer-tell-apart",
     *("delivery-save", "delivery-keep", "delivery-again"),

@@ -82,7 +82,7 @@ def _records(customer: Bowler, user: User) -> dict[str, int | str]:
         "fittings": fitting.pk,
         "deliveries": Delivery.objects.filter(fitting=fitting)[0].pk,
         "models": BallModel.objects.filter(shop=shop)[0].pk,
-        "shelf": StockBall.objects.filter(shop=shop, sold=False)[0].pk,
+        "shelf": StockBall.objects.filter(shop=shop, state="shelf")[0].pk,
         "bag": ball.pk,
         "houses": House.objects.filter(shop=shop)[0].pk,
         "conditions": Condition.objects.filter(shop=shop)[0].pk,
