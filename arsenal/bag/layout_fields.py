@@ -7,7 +7,7 @@ chosen; the numbers stored are those of the chosen one, under the names physics 
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -88,6 +88,16 @@ def in_address(query: Mapping[str, str]) -> dict[str, str]:
     """A layout and its PAP handed over in an address, as typed; empty for one without."""
     names = (*layout_form_fields(), "layout_notation", "pap_over_in", "pap_up_in")
     return {name: query[name] for name in names if name in query}
+
+
+def holes_in_address(
+    query: Mapping[str, str], rows: Sequence[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Rows of holes with the numbers an address says of them, as typed: ``thumb_up_in``, say."""
+    return [
+        {name: query.get(f"{row['kind']}_{name}", value) for name, value in row.items()}
+        for row in rows
+    ]
 
 
 def chosen_numbers(form: forms.BaseForm, notation: str) -> dict[str, Any]:

@@ -35,9 +35,11 @@ def change_words(
     path: Mapping[str, Any] | None,
 ) -> list[str]:
     """What the new layout did, why, and how much that is; empty where nothing moved."""
-    if not _moved(before, now):
+    core, cut = _moved(before, now), _cut_words(before, now)
+    if not core and not cut:
         return []
-    said = [_moved_words(before, now), _why_words(before, now), _flare_words(before, now)]
+    said = [_moved_words(before, now)] if core else []
+    said += [cut, _why_words(before, now), _flare_words(before, now)]
     if throw is not None and path is not None:
         said += [_path_words(throw, path), _beside_finish(throw, path)]
     return [sentence for sentence in said if sentence]
@@ -66,6 +68,16 @@ def _moved_words(before: Figures, now: Figures) -> str:
         for k, (name, was_in, is_in) in enumerate(pairs)
     ]
     return f"{first} Now {_joined(parts)}."
+
+
+def _cut_words(before: Figures, now: Figures) -> str:
+    """Which holes are cut otherwise in the grip; empty where none is."""
+    pairs = zip(before["holes"], now["holes"], strict=True)
+    names = [is_now["name"] for was, is_now in pairs if was["cut"] != is_now["cut"]]
+    if not names:
+        return ""
+    holes = "holes are" if names[1:] else "hole is"
+    return f"In the grip itself the {_joined(names)} {holes} cut otherwise."
 
 
 def _why_words(before: Figures, now: Figures) -> str:

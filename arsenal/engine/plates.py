@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import bodies, menu, ranking
+from arsenal.engine import bodies, drilling, menu, ranking
 from physics import body, bowler, care, cavity, layout, plate, shape, worth
 from physics.cases import read_layout
+from physics.errors import InputError
 from physics.layout import Layout
 from physics.units import KG_TO_LB, board_to_y_m
 
@@ -25,6 +26,8 @@ SEED = 1
 SPACING_IN, FINE_IN = 0.7, 0.1
 # A step longer than this is a curve leaving the map on one side and coming in on the other.
 JUMP_IN = 3.0
+# What says how a hole is cut.
+CUT = ("over_in", "up_in", "diameter_in", "depth_in", "pitch_forward_in", "pitch_lateral_in")
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,38 @@ def layout_of(
     """One layout in every notation; raises InputError naming what can't be."""
     found: dict[str, Any] = read_layout(numbers, *pap_in, radius_in).numbers()
     return found | {"val_branch": "above_90" if found["val_angle_deg"] > 90 else "below_90"}
+
+
+def cut_otherwise(question: Question, holes: Sequence[Mapping[str, float]]) -> dict[str, Any]:
+    """The question about its ball with holes cut otherwise, one for each it has, in their order.
+
+    ``holes``: the numbers of ``CUT``. What sits in a hole stays: a wider one has a thicker wall.
+    Raises InputError naming a hole that is narrower than its sleeve is open.
+    """
+    ball = question["ball"]
+    rows = []
+    for number, (hole, cut) in enumerate(zip(ball["holes"], holes, strict=True)):
+        row = {**hole, **cut}
+        opening = ball.get("insides", {}).get(hole["kind"])
+        if opening is not None and cut["diameter_in"] != hole["diameter_in"]:
+            inside_in = opening["longer_in"] or opening["diameter_in"]
+            if inside_in >= cut["diameter_in"]:
+                raise InputError(
+                    f"holes[{number}].diameter_in",
+                    cut["diameter_in"],
+                    f"more than {inside_in:.3f} in: that is open inside what sits in it",
+                )
+            row["density_g_cm3"] = drilling.net_density(
+                cut["diameter_in"], opening["diameter_in"], opening["longer_in"]
+            )
+        if row.get("longer_in") and row["longer_in"] <= row["diameter_in"]:
+            raise InputError(
+                f"holes[{number}].diameter_in",
+                cut["diameter_in"],
+                f"less than {row['longer_in']:.3f} in, the longer axis of its oval",
+            )
+        rows.append(row)
+    return {**question, "ball": {**ball, "holes": rows}}
 
 
 def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, float]) -> Laid:
@@ -91,6 +126,7 @@ def figures(now: Laid) -> dict[str, Any]:
         "holes": [
             {
                 "name": name,
+                "cut": [getattr(hole, number) for number in CUT],
                 "to_pin_in": _arc(_middle(hole, now), now.placed.pin, now),
                 "to_pap_in": _arc(_middle(hole, now), now.placed.pap, now),
                 "clearance_in": clear.inches if clear else None,

@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import copy
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
 
+from arsenal.bag.forms import GripHoleForm
 from arsenal.bag.layout_fields import (
     LAYOUT_FIELDS,
     chosen_numbers,
     field_name,
     layout_form_fields,
 )
-from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, LayoutNotation
+from arsenal.bag.models import PAP_OVER_IN, PAP_UP_IN, Hole, LayoutNotation
 from arsenal.fields import MeasureField, plain
+from arsenal.refusals import HOLE, refuse
+from physics.errors import InputError
 
 STEP_IN, STEP_DEG = 0.125, 5.0
+# What of a hole can be stepped, by how much, and how that reads.
+HOLE_STEPS = {
+    "over_in": (0.0625, "1/16 in"),
+    "up_in": (0.0625, "1/16 in"),
+    "pitch_forward_in": (0.0625, "1/16 in"),
+    "pitch_lateral_in": (0.0625, "1/16 in"),
+    "diameter_in": (0.03125, "1/32 in"),
+    "depth_in": (0.125, "1/8 in"),
+}
+# A typed number this near to the ball's own is the ball's own.
+SAME_IN = 1e-4
 # VAL angles a pin is put up or down with: the ends of those in use (common practice, no source).
 PRESETS = {"up": 20.0, "down": 70.0}
 
@@ -39,9 +54,12 @@ class PlateForm(forms.Form):
     pap_over_in = MeasureField(low=PAP_OVER_IN[0], high=PAP_OVER_IN[1], label="PAP over", unit="in")
     pap_up_in = MeasureField(low=PAP_UP_IN[0], high=PAP_UP_IN[1], label="PAP up", unit="in")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, holes: Sequence[Mapping[str, Any]], **kwargs: Any) -> None:
+        """``holes``: the ball's own as the engine has them, each with its kind."""
         super().__init__(*args, **kwargs)
+        self.own = holes
         self.fields.update(layout_form_fields())
+        self.fields.update(hole_fields(holes))
         self.numbers: dict[str, Any] = {}
 
     def clean(self) -> dict[str, Any]:
@@ -53,6 +71,36 @@ class PlateForm(forms.Form):
     @property
     def pap_in(self) -> tuple[float, float]:
         return self.cleaned_data["pap_over_in"], self.cleaned_data["pap_up_in"]
+
+    @property
+    def holes(self) -> list[dict[str, float]]:
+        """How each hole would be cut, in the ball's order."""
+        return [{number: self._cut(hole, number) for number in HOLE_STEPS} for hole in self.own]
+
+    def _cut(self, hole: Mapping[str, Any], number: str) -> float:
+        own, typed = float(hole[number]), self.cleaned_data[f"{hole['kind']}_{number}"]
+        return own if abs(own - typed) < SAME_IN else float(typed)
+
+    @property
+    def moved_holes(self) -> dict[str, str]:
+        """The boxes of holes that say another number than the ball's own, as typed."""
+        found = {}
+        for hole in self.own:
+            for number in HOLE_STEPS:
+                name = f"{hole['kind']}_{number}"
+                if name not in self.errors and self._cut(hole, number) != hole[number]:
+                    found[name] = str(self.data[name])
+        return found
+
+    def refuse(self, error: InputError) -> None:
+        """Put what the engine refuses beside the box it is about."""
+        found = HOLE.search(error.field)
+        if found and int(found[1]) < len(self.own):
+            name = f"{self.own[int(found[1])]['kind']}_{found[2]}"
+            leaf = InputError(name, error.value, error.allowed)
+            refuse(self, leaf)
+        else:
+            refuse(self, error, self.names)
 
     @property
     def names(self) -> dict[str, str]:
@@ -74,11 +122,42 @@ class PlateForm(forms.Form):
             found.append((self[name], f"{name}:-{size:g}", f"{name}:{size:g}", words))
         return found
 
+    def hole_boxes(self) -> list[tuple[str, list[tuple[forms.BoundField, str, str, str]]]]:
+        """Each hole's name and its boxes, as :meth:`boxes` has them."""
+        found = []
+        for hole in self.own:
+            boxes = []
+            for number, (size, words) in HOLE_STEPS.items():
+                name = f"{hole['kind']}_{number}"
+                boxes.append((self[name], f"{name}:-{size:g}", f"{name}:{size:g}", words))
+            found.append((str(Hole.Kind(hole["kind"]).label), boxes))
+        return found
+
     def branch(self) -> forms.BoundField | None:
         """Which of two layouts the buffer's distances mean, where those are shown."""
         if self["layout_notation"].value() != LayoutNotation.BUFFER:
             return None
         return self[field_name(LayoutNotation.BUFFER, "val_branch")]
+
+
+def hole_fields(holes: Sequence[Mapping[str, Any]]) -> dict[str, forms.Field]:
+    """A box for each number of each hole, with the ranges of the bag's form."""
+    found: dict[str, forms.Field] = {}
+    for hole in holes:
+        for number in HOLE_STEPS:
+            field = copy.deepcopy(GripHoleForm.base_fields[number])
+            field.widget.attrs.pop("data-pitch", None)
+            found[f"{hole['kind']}_{number}"] = field
+    return found
+
+
+def typed_holes(holes: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """The ball's own holes as they would be typed."""
+    return {
+        f"{hole['kind']}_{number}": plain(float(hole[number]))
+        for hole in holes
+        for number in HOLE_STEPS
+    }
 
 
 def typed(notation: str, numbers: Mapping[str, Any], pap_in: tuple[float, float]) -> dict[str, str]:
@@ -96,10 +175,12 @@ def typed(notation: str, numbers: Mapping[str, Any], pap_in: tuple[float, float]
     }
 
 
-def stepped(boxes: Mapping[str, str], step: str) -> dict[str, str]:
+def stepped(
+    boxes: Mapping[str, str], step: str, holes: Sequence[Mapping[str, Any]] = ()
+) -> dict[str, str]:
     """The boxes with one number moved by ``name:size`` within its range; others do nothing."""
     name, _, size = step.partition(":")
-    field = (PlateForm.base_fields | layout_form_fields()).get(name)
+    field = (PlateForm.base_fields | layout_form_fields() | hole_fields(holes)).get(name)
     found = dict(boxes)
     if not isinstance(field, MeasureField):
         return found

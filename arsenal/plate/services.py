@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -61,14 +61,20 @@ def question_of(ball: OwnedBall) -> dict[str, Any]:
     return engine.fading_question(ball)
 
 
-def plate_of(ball: OwnedBall, numbers: Mapping[str, Any], pap_in: tuple[float, float]) -> Plate:
-    """The ball laid out by these numbers, beside what it is; raises InputError."""
+def plate_of(
+    ball: OwnedBall,
+    numbers: Mapping[str, Any],
+    pap_in: tuple[float, float],
+    holes: Sequence[Mapping[str, float]],
+) -> Plate:
+    """The ball laid out by these numbers and drilled so, beside what it is; raises InputError."""
     question = question_of(ball)
-    now = plates.laid(question, numbers, pap_in)
+    so = plates.cut_otherwise(question, holes)
+    now = plates.laid(so, numbers, pap_in)
     figures = plates.figures(now)
     before = _before(question)
     throw = before["throw"]
-    path = None if throw is None else plates.throw_after(question, throw, numbers, pap_in)
+    path = None if throw is None else plates.throw_after(so, throw, numbers, pap_in)
     was = before["figures"] or figures
     said = plate_words.change_words(was, figures, throw, path)
     return Plate(

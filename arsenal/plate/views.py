@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
 
@@ -11,13 +12,15 @@ from django.views.decorators.http import require_safe
 from django_htmx.http import replace_url
 
 from arsenal.bag.layout_fields import LAYOUT_FIELDS
-from arsenal.bag.models import LayoutNotation, OwnedBall
+from arsenal.bag.models import Hole, LayoutNotation, OwnedBall
 from arsenal.engine import plates
-from arsenal.plate.forms import PRESETS, PlateForm, stepped, typed
+from arsenal.plate.forms import PRESETS, PlateForm, stepped, typed, typed_holes
 from arsenal.plate.services import plate_of, question_of
-from arsenal.refusals import refuse
 from physics.errors import InputError
 from proshop.access import ShopRequest, staff_required
+
+# Boxes of holes begin with these.
+HOLE_NAMES = tuple(f"{kind}_" for kind in Hole.Kind.values)
 
 
 @staff_required
@@ -30,28 +33,37 @@ def plate(request: ShopRequest, pk: int) -> HttpResponse:
     """
     balls = OwnedBall.objects.for_shop(request.shop).with_drilling()
     ball = get_object_or_404(balls.select_related("bowler__shop"), pk=pk)
-    boxes = _boxes(request, ball)
-    form = _read(ball, PlateForm(boxes), request.GET.get("preset"))
+    holes = question_of(ball)["ball"]["holes"]
+    boxes = _boxes(request, ball, holes)
+    form = _read(ball, PlateForm(boxes, holes=holes), request.GET.get("preset"))
     context: dict[str, Any] = {"ball": ball, "bowler": ball.bowler, "form": form}
     if form.is_valid():
+        moved = form.moved_holes
+        context["holes_open"] = bool(moved) or request.GET.get("step", "").startswith(HOLE_NAMES)
         try:
-            context["plate"] = plate_of(ball, form.numbers, form.pap_in)
-            context["address"] = urlencode(form.data)
+            context["plate"] = plate_of(ball, form.numbers, form.pap_in, form.holes)
+            kept = {name for name in form.data if not name.startswith(HOLE_NAMES)} | set(moved)
+            context["address"] = urlencode({name: form.data[name] for name in sorted(kept)})
         except InputError as error:
-            refuse(form, error, form.names)
+            form.refuse(error)
+    if form.errors:
+        context["holes_open"] = any(name.startswith(HOLE_NAMES) for name in form.errors)
     template = {"plate-found": "_found", "plate": "_stepping"}.get(request.htmx.target or "")
     response = render(request, f"arsenal/plate/{template or 'plate'}.html", context)
     return replace_url(response, f"?{urlencode(form.data)}") if request.htmx else response
 
 
-def _boxes(request: ShopRequest, ball: OwnedBall) -> dict[str, str]:
-    """What the boxes hold: what was typed and stepped, or the ball's own layout at first."""
+def _boxes(
+    request: ShopRequest, ball: OwnedBall, holes: Sequence[Mapping[str, Any]]
+) -> dict[str, str]:
+    """What the boxes hold: what was typed and stepped, or the ball's own layout at first; its own
+    holes where the address doesn't say."""
     if "read_as" not in request.GET:
         pap_in = (ball.pap_over_in, ball.pap_up_in)
-        return typed(ball.layout_notation, ball.layout_numbers, pap_in)
-    names = {"layout_notation", "read_as", *PlateForm().fields}
+        return typed(ball.layout_notation, ball.layout_numbers, pap_in) | typed_holes(holes)
+    names = {"layout_notation", "read_as", *PlateForm(holes=holes).fields}
     boxes = {name: str(value) for name, value in request.GET.items() if name in names}
-    return stepped(boxes, request.GET.get("step", ""))
+    return stepped(typed_holes(holes) | boxes, request.GET.get("step", ""), holes)
 
 
 def _read(ball: OwnedBall, form: PlateForm, preset: str | None) -> PlateForm:
@@ -70,8 +82,9 @@ def _read(ball: OwnedBall, form: PlateForm, preset: str | None) -> PlateForm:
             angles["val_angle_deg"] = PRESETS[str(preset)]
             numbers = plates.layout_of(angles, form.pap_in, radius_in)
     except InputError as error:
-        refuse(form, error, form.names)
+        form.refuse(error)
         return form
-    other = PlateForm(typed(wanted, numbers, form.pap_in))
+    kept = {name: form.data[name] for name in form.data if name.startswith(HOLE_NAMES)}
+    other = PlateForm(typed(wanted, numbers, form.pap_in) | kept, holes=form.own)
     other.is_valid()
     return other

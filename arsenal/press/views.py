@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from arsenal import engine, printed
 from arsenal.advice.models import Ranking
-from arsenal.bag.layout_fields import field_name, in_address
+from arsenal.bag.layout_fields import field_name, holes_in_address, in_address
 from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.views import pick, picked
@@ -350,7 +350,8 @@ def _new_plan(
     )
     initial = start.initial | in_address(request.GET)
     form = PlanForm(request.POST or None, instance=blank, initial=initial, spec=spec)
-    holes = PlannedHoles(request.POST or None, instance=blank, prefix="holes", starting=start.holes)
+    rows = holes_in_address(request.GET, start.holes)
+    holes = PlannedHoles(request.POST or None, instance=blank, prefix="holes", starting=rows)
     what = ball or spec.model
     heading = f"Drill {what} again" if ball else f"Drill {what} for {bowler}"
     return _plan_form(request, blank, form, holes, heading=heading, start=start)

@@ -275,3 +275,82 @@ def test_holes_that_meet_inside_the_ball_are_asked_about(
 
 def test_another_shops_ball_is_not_shown(ball: OwnedBall, other_staff: Any, sign_in: Any) -> None:
     assert sign_in(other_staff).get(address(ball)).status_code == 404
+
+
+# ---- holes ----
+
+
+def test_a_hole_is_stepped_and_everything_follows_it(staff_client: Client, ball: OwnedBall) -> None:
+    """The thumb an eighth farther up: its rim, clearance, place and the finger weight move, the
+    core stays. Derived: what is missing lies nearer the fingers, so they weigh less."""
+    at = {**typed(), "step": "thumb_up_in:0.0625"}
+    once = staff_client.get(address(ball), at)
+    assert once.context["form"]["thumb_up_in"].value() == "-2.5625"
+    again = staff_client.get(address(ball), {**typed(thumb_up_in="-2.5625"), "step": at["step"]})
+    told = rows(again)
+    assert told["Pin up"].change == 0
+    assert told["Static, fingers"].change < 0
+    assert told["Track to thumb hole"].change != 0
+    thumb = next(
+        place for place in again.context["plate"].figures["places"] if place["name"] == "Thumb hole"
+    )
+    assert thumb["up_in"] == pytest.approx(-2.5, abs=1e-9)
+    said = " ".join(again.context["plate"].said)
+    assert said.startswith("In the grip itself the thumb hole is cut otherwise.")
+    assert "core turns" not in said
+    assert '<details class="plate-holes" open>' in again.content.decode()
+
+
+def test_a_stepped_hole_goes_into_the_plan_and_the_others_stay_the_hands(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    at = typed(thumb_up_in="-2.5", ring_depth_in="2", angles_val_angle_deg="30")
+    page = staff_client.get(address(ball), at)
+    assert set(page.context["form"].moved_holes) == {"thumb_up_in", "ring_depth_in"}
+    redrill = f"{reverse('redrill-add', args=[ball.pk])}?{page.context['address']}"
+    form = staff_client.get(redrill).context
+    starting = {row["kind"].value(): row for row in form["holes"].forms}
+    assert starting["thumb"]["up_in"].value() == "-2.5"
+    assert starting["ring"]["depth_in"].value() == "2"
+    assert float(starting["middle"]["depth_in"].value()) == 1.75
+    assert form["form"]["angles_val_angle_deg"].value() == "30"
+
+
+def test_stepping_through_another_notation_keeps_the_holes(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    at = typed(thumb_up_in="-2.5", layout_notation="buffer", read_as="angles")
+    page = staff_client.get(address(ball), at)
+    assert page.context["form"]["thumb_up_in"].value() == "-2.5"
+    assert page.context["form"]["layout_notation"].value() == "buffer"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"thumb_depth_in": "40"}, "comes out at the far side"),
+        ({"ring_over_in": "-0.5"}, "at the surface they overlap"),
+        ({"middle_diameter_in": "wide"}, "Diameter must be a number"),
+        ({"thumb_diameter_in": "0.9"}, "that is open inside what sits in it"),
+    ],
+)
+def test_a_hole_that_cant_be_is_said_beside_its_box_and_stays_typed(
+    staff_client: Client, ball: OwnedBall, change: dict[str, str], said: str
+) -> None:
+    ball.holes.filter(kind="thumb").update(sleeve="slug", inside_in=0.95, diameter_in=1.25)
+    page = staff_client.get(address(ball), typed(**change))
+    (name, value) = next(iter(change.items()))
+    assert said in " ".join(page.context["form"].errors[name])
+    assert page.context["form"][name].value() == value
+    assert "plate" not in page.context
+
+
+def test_a_wider_hole_for_the_same_slug_has_a_thicker_wall(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    """Derived: ball and slug are as dense, so all that is missing is what the slug leaves open."""
+    ball.holes.filter(kind="thumb").update(
+        sleeve="slug", inside_in=1.0, diameter_in=1.25, density_g_cm3=1.2 / 1.25**2
+    )
+    told = rows(staff_client.get(address(ball), typed(thumb_diameter_in="1.5")))
+    assert told["Static, top"].change == pytest.approx(0, abs=0.011)

@@ -57,6 +57,24 @@ def test_typing_a_number_moves_the_plate_and_leaves_the_box_alone(
     assert page.troubles == []  # type: ignore[attr-defined]
 
 
+def test_a_hole_is_stepped_by_keyboard_and_its_boxes_stay_open(
+    visit: Visitor, staff: User, ball: OwnedBall
+) -> None:
+    page = visit(staff, reverse("owned-ball-plate", args=[ball.pk]), **PHONE)
+    page.get_by_text("Holes", exact=True).click()
+    rim = page.locator(".plate-about-grip .plate-hole").nth(2)
+    before = rim.get_attribute("d")
+    more = page.get_by_role("button", name="Thumb: Up 1/16 in more")
+    more.focus()
+    page.keyboard.press("Enter")
+    page.locator(f'.plate-about-grip .plate-hole:not([d="{before}"])').nth(2).wait_for()
+    assert page.get_by_role("button", name="Thumb: Up 1/16 in more").is_visible()
+    assert page.get_by_label("Thumb: Up (in)").input_value() == "-2.5625"
+    assert overflow(page) == []
+    assert axe_findings(page) == []
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
 def test_pin_down_is_one_press_and_what_it_does_fits_on_a_phone(
     visit: Visitor, staff: User, ball: OwnedBall
 ) -> None:
