@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 
 from arsenal.advice import run
 from arsenal.advice.models import Ranking
+from arsenal.bag.bag_file import BagFile
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
@@ -147,6 +148,7 @@ def register_steps() -> None:
     register_kept("money", money_of)
     register(ModelFile())
     register(ShelfFile())
+    register(BagFile())
     finding.register("serial", finding.Finder(hits=by_serial, told=serials_of))
     hub.register_grip_links("bag", grip_links)
     hub.register("bag", 20, bag_step)

@@ -3,8 +3,10 @@
 from django.urls import path
 
 from arsenal.bag import views
+from proshop.files.urls import addresses
 
 urlpatterns = [
+    *addresses("bags", "bag/"),
     path("bag/", views.all_balls, name="all-balls"),
     path("customers/<int:pk>/bag/", views.bag, name="bag"),
     path("customers/<int:pk>/bag/new/", views.bag_add, name="bag-add"),

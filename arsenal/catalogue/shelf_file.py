@@ -22,7 +22,7 @@ from arsenal.catalogue.models import (
 )
 from bowlers.models import search_key
 from proshop.files import bulk
-from proshop.files.columns import Choice, Number, RecordNumber, Whole, Words
+from proshop.files.columns import Choice, Column, Number, RecordNumber, Whole, Words
 from proshop.files.faults import Fault
 from proshop.files.kinds import ADD, CHANGE, SAME, Changed, FileKind, Plan, Planned, missing, put
 from proshop.files.reading import Row, Table
@@ -71,7 +71,7 @@ OFF_LINE = Number(
     example="0.25",
     about="looking from pin to PSA, plus to the right",
 )
-OF_BALL = (
+LABEL: tuple[Column, ...] = (
     SERIAL,
     POUNDS,
     OUNCES,
@@ -91,14 +91,6 @@ OF_BALL = (
         needed=True,
         example="2.5",
     ),
-    Number(
-        "price",
-        "price",
-        high=MOST_MONEY,
-        places=2,
-        example="189.00",
-        about="the catalogue’s when left out",
-    ),
     OFF_LINE,
     Number(
         "pin to PSA mark (in)",
@@ -109,7 +101,18 @@ OF_BALL = (
         example="6.75",
         empty=None,
     ),
-    Words("approval", "approval_note", longest=200, example="", empty=""),
+    Words("approval", "approval_note", longest=200, empty=""),
+)
+OF_BALL: tuple[Column, ...] = (
+    *LABEL,
+    Number(
+        "price",
+        "price",
+        high=MOST_MONEY,
+        places=2,
+        example="189.00",
+        about="the catalogue’s when left out",
+    ),
     Choice("state", "state", choices=StockBall.State, example="on the shelf"),
 )
 
@@ -159,7 +162,7 @@ class ShelfFile(FileKind):
 
 
 class _Known:
-    """The shop's balls and the weights its models are made in."""
+    """The shop's balls, and the weights its models are made in."""
 
     def __init__(self, shop: Shop, *, lock: bool) -> None:
         balls = StockBall.objects.for_shop(shop).with_model()
@@ -170,12 +173,7 @@ class _Known:
         for ball in self.by_number.values():
             if ball.serial:
                 self.by_serial[ball.serial.casefold()].append(ball)
-        self.specs: dict[tuple[str, int], BallSpec] = {}
-        self.weights: dict[str, list[int]] = defaultdict(list)
-        for spec in BallSpec.objects.for_shop(shop).with_model().order_by("weight_lb"):
-            for name in (spec.model.name, search_key(spec.model.name)):
-                self.specs.setdefault((name, spec.weight_lb), spec)
-                self.weights[name].append(spec.weight_lb)
+        self.specs = Specs(shop)
 
     def of(self, row: Row) -> StockBall | Fault | None:
         """The ball a row is about, None for a new one, or why that can't be told."""
@@ -189,14 +187,26 @@ class _Known:
             return row.fault(SERIAL, told)
         return same[0] if same else None
 
-    def spec_of(self, row: Row, ball: StockBall | None) -> BallSpec | Fault:
+
+class Specs:
+    """The weights the shop's models are made in, found by name however that is written."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._by_name: dict[tuple[str, int], BallSpec] = {}
+        self._weights: dict[str, list[int]] = defaultdict(list)
+        for spec in BallSpec.objects.for_shop(shop).with_model().order_by("weight_lb"):
+            for name in (spec.model.name, search_key(spec.model.name)):
+                self._by_name.setdefault((name, spec.weight_lb), spec)
+                self._weights[name].append(spec.weight_lb)
+
+    def of(self, row: Row, known: BallSpec | None) -> BallSpec | Fault:
         """The model and weight a row names; of a ball that is there each may be left out."""
-        name = row.told.get("model", ball.spec.model.name if ball else "")
-        weight = row.told.get("weight_lb", ball.spec.weight_lb if ball else 0)
+        name = row.told.get("model", known.model.name if known else "")
+        weight = row.told.get("weight_lb", known.weight_lb if known else 0)
         for key in (name, search_key(name)):
-            if (spec := self.specs.get((key, weight))) is not None:
+            if (spec := self._by_name.get((key, weight))) is not None:
                 return spec
-            if weights := self.weights.get(key):
+            if weights := self._weights.get(key):
                 made = ", ".join(str(pounds) for pounds in dict.fromkeys(weights))
                 told = f"isn’t a weight of {name} in the catalogue: it has {made} lb. Add it there."
                 return row.fault(OF_WEIGHT, told)
@@ -206,7 +216,7 @@ class _Known:
 
 def _plan_row(plan: Plan, shop: Shop, row: Row, found: StockBall | None, known: _Known) -> None:
     faults = [] if found else missing(row, (MODEL, OF_WEIGHT, *OF_BALL))
-    spec = known.spec_of(row, found) if not faults else None
+    spec = known.specs.of(row, found.spec if found else None) if not faults else None
     if isinstance(spec, Fault):
         faults = [spec]
     if faults or not isinstance(spec, BallSpec):

@@ -70,13 +70,15 @@ def shelf(request: ShopRequest) -> HttpResponse:
     balls = StockBall.objects.for_shop(request.shop).with_model().filter(state=state)
     balls = balls.select_related("promised_to")
     page = Paginator(balls.search(words), PAGE).get_page(request.GET.get("page"))
+    weights = by_weight(request.shop) if state == states.SHELF and not words else []
     context = {
         "page": page,
         "words": words,
         "state": state,
         "states": list(states),
         "moves": MOVES[state],
-        "weights": by_weight(request.shop) if state == states.SHELF and not words else [],
+        "weights": weights,
+        "low": [row for row in weights if row.is_low],
         "few": FEW,
         "any_models": bool(page.object_list) or BallModel.objects.for_shop(request.shop).exists(),
     }

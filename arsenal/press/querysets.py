@@ -15,6 +15,10 @@ class DrillPlanQuerySet(ShopRecordQuerySet):
             "bowler", "shop", "spec__model", "stock", "ball__spec__model", "signed_by", "ticket"
         ).prefetch_related("holes", "ball__holes", "ball__earlier__holes")
 
+    def advised(self) -> Self:
+        """Those with advice beside them that weren't set aside."""
+        return self.exclude(advice={}).exclude(state="aside")
+
     def unfinished(self) -> Self:
         return self.filter(state__in=("draft", "signed"))
 

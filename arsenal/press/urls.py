@@ -5,6 +5,7 @@ from django.urls import path
 from arsenal.press import views
 
 urlpatterns = [
+    path("overrides/", views.all_overrides, name="overrides"),
     path("customers/<int:pk>/plans/new/", views.plan_add, name="drill-plan-add"),
     path("customers/<int:pk>/plans/", views.plans, name="drill-plans"),
     path("bag/<int:pk>/plan/", views.redrill_add, name="redrill-add"),

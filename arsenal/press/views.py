@@ -6,6 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,7 +17,7 @@ from arsenal.advice.models import Ranking
 from arsenal.bag.layout_fields import field_name, holes_in_address, in_address
 from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.models import BallSpec, StockBall
-from arsenal.catalogue.views import pick, picked
+from arsenal.catalogue.views import PAGE, pick, picked
 from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.plate.drawing import Picture, pictures
@@ -31,6 +32,7 @@ from arsenal.press.forms import (
     WeighedForm,
 )
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
+from arsenal.press.overrides import overrides
 from arsenal.refusals import refusal_words, refuse, refuse_hole
 from bowlers.models import Bowler
 from physics.errors import InputError
@@ -44,6 +46,21 @@ def plans(request: ShopRequest, pk: int) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     found = [services.planned(plan) for plan in bowler.drill_plans.whole()]
     return render(request, "arsenal/press/plans.html", {"bowler": bowler, "plans": found})
+
+
+@staff_required
+@require_safe
+def all_overrides(request: ShopRequest) -> HttpResponse:
+    """What was advised, chosen and why, of the whole shop, newest first; with ``all`` what was
+    chosen as advised as well."""
+    everything = request.GET.get("all") == "1"
+    found = DrillPlan.objects.for_shop(request.shop).advised()
+    if not everything:
+        found = found.exclude(reason="")
+    page = Paginator(found.whole().order_by("-created_at", "-pk"), PAGE)
+    shown = page.get_page(request.GET.get("page"))
+    context = {"page": shown, "rows": overrides(list(shown)), "everything": everything}
+    return render(request, "arsenal/press/overrides.html", context)
 
 
 @staff_required

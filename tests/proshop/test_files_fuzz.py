@@ -24,7 +24,7 @@ ODD = st.sampled_from(
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("slug", ["customers", "models", "shelf"])
+@pytest.mark.parametrize("slug", ["customers", "models", "shelf", "bags"])
 @settings(
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     max_examples=CASES * 5 // 100,
