@@ -181,26 +181,31 @@ BALL = [
         "Insert and slug",
         "What sits in a drilled hole: an insert for a finger, a slug for the thumb. The slug’s own "
         "hole is cut afterwards, round or oval. Both put back most of the weight drilled out.",
+        "sleeve",
     ),
     Word(
         "Plug",
         "Resin poured into an old hole before the ball is drilled again. It has to cure, and a new "
         "hole that cuts into its edge can break out a splinter.",
+        "plug",
     ),
     Word(
         "Top, side and finger weight",
         "The statics: how much heavier the half with the grip is than the half below, the half "
         "towards the PAP than the other, and the half with the fingers than that with the thumb, "
         "in ounces. Rules limit them.",
+        "statics",
     ),
     Word(
         "Bow tie",
         "Where the rings of oil cross as the track moves over the ball: narrow there, wide beside.",
+        "flare",
     ),
     Word(
         "Redrill",
         "Plugging a ball’s holes and drilling it again, laid out otherwise. Before that the ball "
         "is looked over for cracks, and the customer signs that the maker’s warranty ends.",
+        "plug",
     ),
 ]
 
@@ -332,15 +337,18 @@ OURS = [
         "Plate",
         "The ball flattened about the PAP or about the grip: from the middle every distance and "
         "direction is true. Stepping a number shows what the ball would be, and stores nothing.",
+        "plate",
     ),
     Word(
         "Drill sheet",
         "The one page the press works from: what to mark, each hole in order with its pitch in "
         "words, what to expect, and a square code that leads back to the record.",
+        "sheet",
     ),
     Word(
         "Promised",
         "A ball of the shop kept for one customer: it isn’t offered to anybody else.",
+        "kept",
     ),
     Word(
         "Strip",

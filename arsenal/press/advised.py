@@ -113,8 +113,8 @@ def ball_behind(
         ball = balls.with_drilling().first()
         return None, ball.spec if ball else None, ball
     ids = [ball["id"] for ball in ranking.inputs.get("shelf", []) if ball["name"] == name]
-    stock = StockBall.objects.for_shop(shop).kept_for(ranking.bowler).with_model()
-    stock = stock.filter(pk__in=ids).first()
+    shelf = StockBall.objects.for_shop(shop).kept_for(ranking.bowler).with_model()
+    stock = shelf.filter(pk__in=ids).first()
     if stock is not None:
         return stock, stock.spec, None
     models = [ball["id"] for ball in ranking.inputs.get("catalogue", []) if ball["name"] == name]

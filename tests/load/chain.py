@@ -324,7 +324,12 @@ class Filling:
         for n in range(12 * len(stock)):
             ball = stock[n % len(stock)]
             spec = self._spec(ball.spec)
-            one = self._again(ball, spec=spec, serial=f"S{n:06d}", state="sold" if n >= 6 * len(stock) else "shelf")
+            one = self._again(
+                ball,
+                spec=spec,
+                serial=f"S{n:06d}",
+                state="sold" if n >= 6 * len(stock) else "shelf",
+            )
             made_stock.append(one)
         StockBall.objects.bulk_create(made_stock)
         # As it would be: the oldest have stood there for most of a year.
