@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Any
 
 from django.utils import timezone
@@ -52,7 +53,7 @@ def _row(plan: DrillPlan, turned_out: list[str]) -> Override:
     return Override(plan, plan_words(plan, layout), is_followed(plan, layout), turned_out)
 
 
-def _seen_since(drilled: Sequence[DrillPlan], ends: Mapping[int, Any]) -> dict[int, list[str]]:
+def _seen_since(drilled: Sequence[DrillPlan], ends: Mapping[int, date]) -> dict[int, list[str]]:
     """What was seen of each plan's ball from the day it was drilled until it was drilled again."""
     reports: dict[int, list[Any]] = {}
     balls = {plan.ball_id for plan in drilled}
@@ -84,15 +85,22 @@ def _told(since: Sequence[Observation]) -> list[str]:
     return said + [f"“{word}” {count} of {len(since)} times" for word, count in words.most_common()]
 
 
-def _ends(drilled: Sequence[DrillPlan]) -> dict[int, Any]:
+def _ends(drilled: Sequence[DrillPlan]) -> dict[int, date]:
     """The day each plan's holes were plugged for the next drilling of the same ball."""
-    found = {}
+    found: dict[int, date] = {}
     for later in _later(drilled):
         for plan in drilled:
-            if plan.ball_id == later.ball_id and plan.drilled_at < later.drilled_at:
+            if plan.ball_id == later.ball_id and _moment(plan) < _moment(later):
                 day = timezone.localdate(later.drilled_at)
                 found[plan.pk] = min(day, found.get(plan.pk, day))
     return found
+
+
+def _moment(plan: DrillPlan) -> datetime:
+    """When a plan that is drilled was."""
+    if plan.drilled_at is None:
+        raise ValueError(f"{plan.number} isn't drilled.")
+    return plan.drilled_at
 
 
 def _later(drilled: Sequence[DrillPlan]) -> list[DrillPlan]:
