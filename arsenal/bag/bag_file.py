@@ -29,7 +29,6 @@ from arsenal.catalogue.shelf_file import LABEL, MODEL, OF_WEIGHT, OFF_LINE, POUN
 from arsenal.refusals import HOLE, refusal_words
 from bowlers.models import Bowler, search_key
 from physics.errors import InputError
-from physics.rules import RuleSet
 from proshop.files import bulk
 from proshop.files.columns import (
     NEVER,
@@ -252,7 +251,7 @@ class _Known:
         for bowler in self.bowlers.values():
             self.by_name[search_key(bowler.name)].append(bowler)
         self.specs = Specs(shop)
-        self.rules: RuleSet = engine.rules_of(shop)
+        self.rules = engine.rules_of(shop)
 
     def of(self, row: Row) -> _About | Fault:
         owner = self._owner(row)
@@ -431,7 +430,7 @@ def _typed(kind: str, numbers: Mapping[str, Any]) -> dict[str, str]:
     return written | {"kind": kind}
 
 
-def _engine_faults(row: Row, about: _About, rules: RuleSet) -> list[Fault]:
+def _engine_faults(row: Row, about: _About, rules: Any) -> list[Fault]:
     """What the engine can't drill, at the column it is about."""
     holes = list(about.holes.values())
     # A copy that seems stored: relations of a ball that has no number yet can't be asked for.
