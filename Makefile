@@ -19,7 +19,7 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults fuzz load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults screenshots fuzz load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -28,6 +28,7 @@ help:
 	@echo "make faults  kill the server 200 times while people write"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
 	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
+	@echo "make screenshots  every page with the demo in it, into var/screens; README=yes makes the README's anew"
 	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
 	@echo "make format  put the code into shape"
 
@@ -117,6 +118,10 @@ load: setup
 # The suite sends 2,000 cases, the same ones always; this draws others each time, for an hour or two.
 fuzz: setup
 	FUZZ=$${FUZZ:-100000} $(PY) -m pytest tests/fuzz tests/proshop/test_files_fuzz.py -p no:logging
+
+# Every page at three sizes, light and dark, into var/screens (or SCREENSHOTS); some with PAGES=gaps,sides.
+screenshots: setup browser
+	@ONLY="$(PAGES)" README="$(README)" $(PY) -m pytest -s -q tests/browser/screens.py
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")
