@@ -19,7 +19,7 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults screenshots fuzz load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults screenshots fuzz coverage pins audit load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -27,6 +27,8 @@ help:
 	@echo "make test    format, types, templates and every test"
 	@echo "make faults  kill the server 200 times while people write"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
+	@echo "make coverage which branches the tests never take: var/coverage"
+	@echo "make pins    requirements.txt anew from pyproject.toml; make audit asks whether a pin is known to be unsafe"
 	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
 	@echo "make screenshots  every page with the demo in it, into var/screens; README=yes makes the README's anew"
 	@echo "make bench   measure the solvers and a whole ranking; bench-full what takes hours"
@@ -122,6 +124,34 @@ fuzz: setup
 # Every page at three sizes, light and dark, into var/screens (or SCREENSHOTS); some with PAGES=gaps,sides.
 screenshots: setup browser
 	@ONLY="$(PAGES)" README="$(README)" $(PY) -m pytest -s -q tests/browser/screens.py
+
+# By branch. Compiled kernels (njit) run outside Python and can't be seen: what checks those are the
+# numbers of tests/physics.
+coverage: setup
+	$(PY) -m pytest -n $(WORKERS) --dist loadfile -m "not bench and not browser" \
+		--cov=proshop --cov=bowlers --cov=arsenal --cov=physics --cov-branch \
+		--cov-report=term:skip-covered --cov-report=html:var/coverage
+
+# Tools that neither the site nor its tests need, in a place of their own.
+var/.tools:
+	@mkdir -p var
+	@test -x $(PY) && $(PY) -m venv var/tools || $(PYTHON) -m venv var/tools
+	@var/tools/bin/python -m pip install --quiet --disable-pip-version-check uv==0.13.9 pip-audit==2.10.1
+	@touch $@
+
+# Newest versions within the lists of pyproject.toml, with the hashes of all their files.
+pins: var/.tools
+	@printf '%s\n' "# Every package with its exact version and hashes, for pip; made by make pins from the" \
+		"# lists of pyproject.toml, which say what is wanted. Don't edit this file." > var/pins.txt
+	@var/tools/bin/uv pip compile pyproject.toml --group checked --universal --python-version 3.11 \
+		--generate-hashes --no-annotate --no-header --quiet $(PINS) --output-file var/pins-new.txt
+	@cat var/pins.txt var/pins-new.txt > requirements.txt
+
+# Fails, in words, where the list of known faults can't be reached: silence would look like safety.
+audit: var/.tools
+	@var/tools/bin/pip-audit --strict --require-hashes --disable-pip -r requirements.txt --timeout 20 || { \
+		echo "*** Not audited, or something was found: see above. The list of faults is asked of pypi.org. ***"; \
+		exit 1; }
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")

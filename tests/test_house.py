@@ -5,10 +5,14 @@ app meets physics at one door.
 """
 
 import ast
+import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("proshop", "bowlers", "arsenal", "physics")
@@ -83,6 +87,23 @@ def test_a_breach_would_be_seen() -> None:
     assert "physics" in packages_of(Path("bowlers/engine/__init__.py"))
     assert "physics" in packages_of(WARMING)
     assert "proshop.access.staff_required" in imported(Path("proshop/views.py"))
+
+
+def test_every_package_is_pinned_with_its_hashes() -> None:
+    """`requirements.txt` has one exact version of each, within what `pyproject.toml` asks for."""
+    text = (ROOT / "requirements.txt").read_text()
+    entries = re.split(r"\n(?=[a-z0-9])", text.split("\n", 2)[2])
+    pins = {}
+    for entry in entries:
+        name, _, version = entry.split()[0].partition("==")
+        assert version, entry
+        assert "--hash=sha256:" in entry, entry
+        pins[canonicalize_name(name.split("[")[0])] = version
+    assert len(pins) == len(entries) > 50
+    asked = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    wanted = [*asked["project"]["dependencies"], *asked["dependency-groups"]["checked"]]
+    for one in map(Requirement, wanted):
+        assert one.specifier.contains(pins[canonicalize_name(one.name)]), one
 
 
 def test_nothing_else_lies_at_the_top() -> None:
