@@ -27,8 +27,9 @@ KEY, CODES = "second key", "recovery codes"
 def code(request: HttpRequest) -> HttpResponse:
     """The second step of signing in. Until it is done nobody is signed in."""
     waiting = second.half_in(request)
-    form = CodeForm(request.POST or None)
-    if waiting is not None and request.method == "POST" and form.is_valid():
+    # Where nobody is half in, nothing that was typed is looked at.
+    form = CodeForm(request.POST if waiting is not None and request.method == "POST" else None)
+    if waiting is not None and form.is_valid():
         device = match_token(waiting.user, form.cleaned_data["code"])
         if device is not None:
             login(request, waiting.user, backend=waiting.backend)
