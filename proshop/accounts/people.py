@@ -23,9 +23,12 @@ from proshop.models import Membership
 def shops(request: ShopRequest) -> HttpResponse:
     """Every shop one works in; takes the one to look from now on."""
     places = at_hand.places_of(request)
-    if request.method == "POST":
+    asked = request.POST.get("shop", "")
+    if request.method == "POST" and not asked:
+        messages.error(request, "No shop was chosen: press the button beside one.")
+    elif request.method == "POST":
         by_shop = {str(one.shop_id): one.shop for one in places.all}
-        shop = by_shop.get(request.POST.get("shop", ""))
+        shop = by_shop.get(asked)
         if shop is None:
             raise PermissionDenied("You don’t work in that shop. Ask its owner.")
         at_hand.follow(request, shop.pk)
