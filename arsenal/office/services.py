@@ -164,7 +164,9 @@ def ask_for_report(shop: Shop) -> bool:
 
 def rankings_since(report: OfficeReport | None, shop: Shop) -> int:
     """How many rankings were finished that it doesn't know of."""
-    after = TaskFound.objects.filter(shop=shop, pk__gt=report.upto if report else 0)
+    if report is None or report.made_at is None:
+        return 0
+    after = TaskFound.objects.filter(shop=shop, pk__gt=report.upto)
     return after.values("ranking").distinct().count()
 
 

@@ -2,33 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.contrib.auth.tokens import default_token_generator
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import URLPattern
-from django.utils.encoding import force_bytes
-from django.utils.http import urlsafe_base64_encode
 
-from arsenal.models import BallModel, Condition, House, HouseLimit, StockBall
-from bowlers.models import Bowler, CustomerMerge, Delivery
-from proshop.models import SentFile, Shop
+from bowlers.models import Bowler, Delivery
 from tests.arsenal import records
 from tests.browser.test_every_page import NO_PAGES, OF_THE_OWNER
-from tests.furnished import Furnished, patterns
+from tests.furnished import Furnished, furnish, patterns
 
 BY_LINK = {"mine", "choose-password"}
-LIMIT: dict[str, Any] = {
-    "rule_set": "us-2020",
-    "limit": "top_oz:over10",
-    "value": 2.5,
-    "reason": "Our league.",
-}
 
 
 @dataclass(frozen=True)
@@ -47,10 +36,14 @@ def walked() -> Iterator[tuple[URLPattern, str]]:
             yield pattern, route
 
 
-def pages_about(customer: Bowler, user: User) -> list[Page]:
-    """All pages, those about somebody or something being about this customer and what is theirs."""
-    met = customer.conditions.order_by("pk")[0].pk
-    furnished = Furnished(_records(customer, user), met)
+def pages_of(customers: Sequence[Bowler], user: User) -> list[list[Page]]:
+    """For each customer all pages, those about somebody or something being about them and what is
+    theirs; what they have nothing of is that of one customer with one of everything."""
+    everything = furnish(customers[0].shop, user)
+    return [_pages(Furnished({**everything.by_path, **_theirs(c)}, _met(c))) for c in customers]
+
+
+def _pages(furnished: Furnished) -> list[Page]:
     found = []
     for pattern, route in walked():
         name, first = str(pattern.name), route.split("/")[0]
@@ -59,45 +52,30 @@ def pages_about(customer: Bowler, user: User) -> list[Page]:
     return found
 
 
-def _records(customer: Bowler, user: User) -> dict[str, int | str]:
-    """A record of each kind by the first part of its pages' path; made where there is none."""
-    shop: Shop = customer.shop
-    ball = customer.bag.filter(retired=False).order_by("pk")[0]
+def _met(customer: Bowler) -> int:
+    return int(customer.conditions.order_by("pk")[0].pk)
+
+
+def _theirs(customer: Bowler) -> dict[str, int | str]:
+    """Records of theirs by the first part of the path of their pages."""
     condition = customer.conditions.order_by("pk")[0].condition
-    seen = customer.observations.first() or records.observation(ball, condition)
-    fitting = customer.fittings.order_by("-pk")[0]
     link = getattr(customer, "phone_link", None) or records.phone_link(customer)
-    limit = HouseLimit.objects.filter(shop=shop).first()
-    merge = customer.merges.first() or CustomerMerge.objects.create(
-        shop=shop, kept=customer, gone_number=999_999, gone_name="Wren March", merged_by=user
-    )
-    file = SentFile.objects.filter(shop=shop).first() or SentFile.objects.create(
-        shop=shop, sent_by=user, kind="customers", name="customers.csv",
-        text="name,average (pins)\nJuniper Vale,180\nTom Okafor,900\n",
-    )  # fmt: skip
-    report = customer.phone_reports.first() or records.phone_report(ball, condition)
-    return {
-        "customers": customer.pk,
-        "grips": (customer.grips.first() or records.grip(customer)).pk,
-        "fittings": fitting.pk,
-        "deliveries": Delivery.objects.filter(fitting=fitting)[0].pk,
-        "models": BallModel.objects.filter(shop=shop)[0].pk,
-        "shelf": StockBall.objects.filter(shop=shop, state="shelf")[0].pk,
-        "bag": ball.pk,
-        "houses": House.objects.filter(shop=shop)[0].pk,
-        "conditions": Condition.objects.filter(shop=shop)[0].pk,
-        "rankings": customer.rankings.filter(status="done").order_by("-finished_at")[0].pk,
-        "observations": seen.pk,
-        "rules": (limit or HouseLimit.objects.create(shop=shop, **LIMIT)).pk,
-        "phone-reports": report.pk,
-        "plans": (customer.drill_plans.first() or records.drill_plan(customer, ball.spec)).pk,
-        "merges": merge.pk,
-        "tickets": (customer.tickets.first() or records.ticket(customer, ball=ball)).pk,
-        "files": file.pk,
-        "mine": str(link.token),
-        "choose-password/uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
-        "choose-password/token": default_token_generator.make_token(user),
+    newest = customer.rankings.filter(status="done").order_by("-finished_at")
+    found: dict[str, Any] = {
+        "customers": customer,
+        "grips": customer.grips.first(),
+        "fittings": customer.fittings.order_by("-pk").first(),
+        "deliveries": Delivery.objects.filter(fitting__bowler=customer).order_by("-pk").first(),
+        "bag": customer.bag.filter(retired=False).order_by("pk").first(),
+        "houses": condition.house,
+        "conditions": condition,
+        "rankings": newest.first(),
+        "observations": customer.observations.first(),
+        "plans": customer.drill_plans.first(),
+        "tickets": customer.tickets.first(),
     }
+    shown: dict[str, int | str] = {path: one.pk for path, one in found.items() if one is not None}
+    return shown | {"mine": str(link.token)}
 
 
 def queries_of(pages: list[Page], staff: User, owner: User) -> dict[str, list[str]]:
