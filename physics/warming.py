@@ -52,7 +52,7 @@ def warm() -> None:
     several = [replace(option, closure=replace(option.closure, scale_um=um)) for um in dulled]
     menu.answer(who, several, [task])
     menu.settled(who, [option], [task], lines)
-    worth.mean_shots(who, [option], [task], lines, [1.0])
+    worth.mean_shots(who, worth.Rows.of([option]), [task], lines, [1.0])
     worth.confirm(who, [option], [task], lines, [1.0], samples=2, exact=1)
     bag.first_balls(who, [option], [task], lines, [1.0], samples=8)
     maps = bag.entry_maps([who], [option], [task], [1.0])

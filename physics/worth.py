@@ -220,7 +220,7 @@ def each(work: Callable[[int], None], count: int, progress: Progress | None) -> 
 
 def mean_shots(
     bowler: Bowler,
-    options: Sequence[Option],
+    rows: Rows,
     tasks: Sequence[Task],
     lines: Lines,
     lane_factors: Sequence[float],
@@ -228,7 +228,6 @@ def mean_shots(
     """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
     best line, in half as many steps as shown ones are; NaN where there is none."""
     out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
-    rows = Rows.of(options)
 
     def one(j: int) -> None:
         there = np.flatnonzero(np.isfinite(lines.board[:, j]))

@@ -89,7 +89,7 @@ class _Bag:
         asked = [choice.option for choice in self.balls]
         who = self.setting.who
         lines = worth.seek(who, asked, tasks, lane_factors=factors, seed=SEED)
-        return _Played(lines, worth.mean_shots(who, asked, tasks, lines, factors))
+        return _Played(lines, worth.mean_shots(who, worth.Rows.of(asked), tasks, lines, factors))
 
     def rows(self) -> list[dict[str, Any]]:
         return [self._row(j, asked) for j, asked in enumerate(self.inputs["conditions"])]

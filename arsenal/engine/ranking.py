@@ -202,10 +202,13 @@ def _gains(menu: Menu, balls: bag.Balls, choices: Sequence[Choice], weights: Arr
 
 
 def _found(
-    choices: list[Choice], setting: Setting, lines: worth.Lines, second: games.Seconds
+    choices: list[Choice],
+    rows: worth.Rows,
+    setting: Setting,
+    lines: worth.Lines,
+    second: games.Seconds,
 ) -> Found:
-    asked = [choice.option for choice in choices]
-    shots = worth.mean_shots(setting.who, asked, setting.tasks, lines, setting.factors)
+    shots = worth.mean_shots(setting.who, rows, setting.tasks, lines, setting.factors)
     balls = games.rough(choices, lines, setting, second)
     return Found(choices, lines, shots, balls, second)
 
@@ -213,9 +216,10 @@ def _found(
 def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Found:
     """The bag and every change: what each owned ball could become by itself, new balls together."""
     choices = [*menu.owned, *menu.changes]
+    rows = worth.Rows.of([choice.option for choice in choices])
     lines = setting.solved.menu(
         setting.who,
-        [choice.option for choice in choices],
+        rows,
         [NEW if choice.replaces is None else choice.replaces for choice in choices],
         setting.tasks,
         setting.factors,
@@ -223,7 +227,7 @@ def _screen(menu: Menu, setting: Setting, seed: int, tell: worth.Progress) -> Fo
     )
     # Of new balls only those bought for spares are tried at them yet.
     asked = [i < len(menu.owned) or choice.kind == "spare" for i, choice in enumerate(choices)]
-    return _found(choices, setting, lines, games.seconds(choices, setting, asked))
+    return _found(choices, rows, setting, lines, games.seconds(choices, setting, asked))
 
 
 def _refine(
@@ -232,15 +236,16 @@ def _refine(
     """Best lines in full for the bag, the most gainful changes and the best on each task."""
     rows = _shortlist(menu, screened, setting.weights, REFINED)
     part = screened.part(rows)
+    asked = [choice.option for choice in part.choices]
     lines = setting.solved.settle(
         setting.who,
-        [choice.option for choice in part.choices],
+        asked,
         setting.tasks,
         part.lines,
         setting.factors,
         progress=tell,
     )
-    return _found(part.choices, setting, lines, part.second)
+    return _found(part.choices, worth.Rows.of(asked), setting, lines, part.second)
 
 
 def _shortlist(menu: Menu, found: Found, weights: Array, size: int) -> list[int]:

@@ -181,7 +181,7 @@ class Solved:
     def menu(
         self,
         who: Bowler,
-        options: Sequence[Option],
+        every: worth.Rows,
         groups: Sequence[int],
         tasks: Sequence[Task],
         factors: Sequence[float],
@@ -194,7 +194,6 @@ class Solved:
         it is large enough; so each is kept as a whole, under all that is in it and in the largest.
         The first option of a group is solved whatever it is worth.
         """
-        every = worth.Rows.of(options)
         members: dict[int, list[int]] = {}
         for i, name in enumerate(groups):
             members.setdefault(name, []).append(i)
@@ -205,7 +204,7 @@ class Solved:
             if len(asked[0].rows) > menu.NODES:
                 said = asked[0].said
         fetched = self.store.fetch([key for group in asked for key in group.keys])
-        out = np.empty((len(options), len(tasks), 3))
+        out = np.empty((len(every), len(tasks), 3))
         for n, group in enumerate(asked):
             missing = group.unpack(fetched)
             self._count("menu", len(group.rows) * len(tasks), len(group.rows) * len(missing))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from physics import surface
 
 
+@lru_cache(maxsize=512)
 def eighths(inches: float) -> str:
     """4.5 → ``4 1/2``; what isn't an eighth stays decimal."""
     whole, rest = divmod(Fraction(inches).limit_denominator(1000), 1)

@@ -113,8 +113,8 @@ def test_a_changed_ball_touches_its_own_group_of_the_menu(drawer: Drawer) -> Non
 
     def answered(balls: Sequence[worth.Option]) -> int:
         known = Solved(drawer)
-        found = known.menu(scenes.man(), balls, [0, 0, 1], LANES, FACTORS)
-        fresh = Solved().menu(scenes.man(), balls, [0, 0, 1], LANES, FACTORS)
+        found = known.menu(scenes.man(), worth.Rows.of(balls), [0, 0, 1], LANES, FACTORS)
+        fresh = Solved().menu(scenes.man(), worth.Rows.of(balls), [0, 0, 1], LANES, FACTORS)
         np.testing.assert_array_equal(found.value, fresh.value)
         return known.counts.computed["menu"]
 
@@ -136,7 +136,7 @@ def test_what_an_owned_ball_could_become_is_read_between_what_is_kept_of_the_oth
 
     def answered(own: Sequence[worth.Option], new: Sequence[worth.Option]) -> int:
         known = Solved(drawer)
-        asked, groups = [*own, *new], [0] * len(own) + [-1] * len(new)
+        asked, groups = worth.Rows.of([*own, *new]), [0] * len(own) + [-1] * len(new)
         found = known.menu(scenes.man(), asked, groups, LANES, FACTORS)
         fresh = Solved().menu(scenes.man(), asked, groups, LANES, FACTORS)
         for name in ("board", "launch_deg", "value"):

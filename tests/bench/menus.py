@@ -41,7 +41,7 @@ class Question:
         which = range(len(met.tasks)) if conditions is None else conditions
         return Solved().menu(
             met.who,
-            self.options,
+            worth.Rows.of(self.options),
             self.groups,
             [met.tasks[j] for j in which],
             [met.factors[j] for j in which],

@@ -13,6 +13,7 @@ import pytest
 from arsenal.engine.paper import on_paper
 from arsenal.engine.solved import Solved
 from physics import menu
+from physics.worth import Rows
 from tests.bench.menus import Question, question_of, questions
 from tests.bench.results import plot, record
 
@@ -49,7 +50,8 @@ def test_full_menu_cold() -> None:
     met = asked.setting
 
     def from_store() -> None:
-        Solved(drawer).menu(met.who, asked.options, asked.groups, met.tasks, met.factors)
+        rows = Rows.of(asked.options)
+        Solved(drawer).menu(met.who, rows, asked.groups, met.tasks, met.factors)
 
     from_store()
     warm = timed(from_store)
