@@ -159,9 +159,10 @@ def _promise(plan: DrillPlan) -> None:
         return
     reach = StockBall.objects.within_reach_of(plan.bowler)
     if not reach.filter(pk=stock.pk).exists():
+        promised = stock.state == StockBall.State.PROMISED
+        where = "promised to somebody else" if promised else stock.get_state_display().lower()
         raise ValidationError(
-            f"{stock} is {stock.get_state_display().lower()}, to somebody else: put it back on the "
-            "shelf, or plan another ball."
+            f"{stock} is {where}: put it back on the shelf if that is wrong, or plan another ball."
         )
     if stock.state == "shelf" or stock.promised_to_id is None:
         set_state(

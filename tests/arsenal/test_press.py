@@ -151,6 +151,26 @@ def test_what_is_predicted_is_what_the_bag_then_computes(
     )
 
 
+def test_one_ball_is_promised_to_one_customer(
+    staff_client: Client, bowler: Bowler, shop: Shop, stock: StockBall
+) -> None:
+    other = records.customer(shop, name="Juniper Hale")
+    for who in (bowler, other):
+        laid_out(staff_client, from_shelf(who, stock))
+    theirs, mine = DrillPlan.objects.order_by("bowler__name", "pk")
+    sign(staff_client, mine)
+    assert "is promised to somebody else" in sign(staff_client, theirs).content.decode()
+    assert fresh(theirs).state == "draft"
+    aside = reverse("drill-plan-aside", args=[mine.pk])
+    staff_client.post(aside, {"record_version": fresh(mine).version})
+    assert StockBall.objects.get().state == "shelf", "set aside, it is anybody's again"
+    sign(staff_client, theirs)
+    assert StockBall.objects.get().promised_to == other
+    StockBall.objects.update(state="sold", promised_to=None)
+    staff_client.post(aside, {"record_version": fresh(mine).version, "aside": "0"})
+    assert "is sold: put it back" in sign(staff_client, mine).content.decode()
+
+
 def test_marks_of_a_shelf_ball_go_with_it_into_plan_sheet_and_bag(
     staff_client: Client, bowler: Bowler, stock: StockBall
 ) -> None:

@@ -206,7 +206,7 @@ def weigh_in_text(client: Client, ball: OwnedBall, query: str = "") -> tuple[str
 def test_the_weigh_in_sheet_names_set_limits_and_readings(
     staff_client: Client, ball: OwnedBall, paper: str
 ) -> None:
-    OwnedBall.objects.update(serial="SN 0815")
+    OwnedBall.objects.update(serial="SN 0815", approval_note="Listed 3 May")
     reading(staff_client, ball, hardness_d="74")
     text, pages = weigh_in_text(staff_client, ball, f"paper={paper}")
     assert pages == 1
@@ -214,6 +214,7 @@ def test_the_weigh_in_sheet_names_set_limits_and_readings(
         "no balance hole, from 1 August 2020",
         "in force since 1 August 2020",
         "SN 0815",
+        "Approval: Listed 3 May",
         "74 Shore D at 72 °F on 1 Mar 2024",
         "3.00 oz",
         "This is no approval",
