@@ -175,7 +175,12 @@ TEMPLATES = [
 ]
 
 _database: dict[str, Any] = dict(
-    dj_database_url.config(default=f"sqlite:///{VAR_DIR / 'db.sqlite3'}", conn_max_age=60)
+    dj_database_url.config(
+        default=f"sqlite:///{VAR_DIR / 'db.sqlite3'}",
+        conn_max_age=60,
+        # A connection kept from before is tried first: a server that was away is found again.
+        conn_health_checks=True,
+    )
 )
 if _database["ENGINE"] == "django.db.backends.sqlite3":
     VAR_DIR.mkdir(exist_ok=True)

@@ -80,11 +80,11 @@ class Site:
         self.manage("migrate", "--verbosity=0")
         self.manage("shell", "--no-imports", "-c", SETUP)
 
-    def start(self) -> None:
+    def start(self, *options: str) -> None:
         with self.log.open("ab") as log:
             self.server = subprocess.Popen(
                 [sys.executable, "-m", "gunicorn", "proshop.wsgi", f"--bind=127.0.0.1:{self.port}",
-                 "--workers=2", "--threads=4", "--preload"],
+                 "--workers=2", "--threads=4", "--preload", *options],
                 env=self.env,
                 cwd=settings.BASE_DIR,
                 stdout=log,
@@ -92,7 +92,7 @@ class Site:
                 start_new_session=True,
             )  # fmt: skip
 
-    def wait(self, seconds: float = 60.0) -> None:
+    def wait(self, seconds: float = 300.0) -> None:
         """Until it answers."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
@@ -175,7 +175,16 @@ class Clerk:
         if page is None:
             return
         self.cookies |= page.cookies
-        fields = {
+        answer = self._insist("POST", "/customers/new/", self.form(page, customer), stopped)
+        if answer is not None and answer.status == 302:
+            self.acknowledged.append(customer)
+        elif answer is not None:
+            raise RuntimeError(f"{answer.status}: {answer.text[-3000:]}")
+
+    @staticmethod
+    def form(page: Answer, customer: str) -> dict[str, str]:
+        """The form of a page, filled in."""
+        return {
             "csrfmiddlewaretoken": page.field("csrfmiddlewaretoken"),
             "form_token": page.field("form_token"),
             "record_version": "1",
@@ -186,11 +195,6 @@ class Clerk:
             "fingers": "fingertip",
             "at_spares": "assumed",
         }
-        answer = self._insist("POST", "/customers/new/", fields, stopped)
-        if answer is not None and answer.status == 302:
-            self.acknowledged.append(customer)
-        elif answer is not None:
-            raise RuntimeError(f"{answer.status}: {answer.text[-3000:]}")
 
     def _insist(
         self, method: str, path: str, fields: dict[str, str] | None, stopped: threading.Event
