@@ -19,7 +19,7 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults screenshots fuzz coverage pins audit load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults screenshots fuzz coverage mutation pins audit load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -28,6 +28,7 @@ help:
 	@echo "make faults  kill the server 200 times while people write"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
 	@echo "make coverage which branches the tests never take: var/coverage"
+	@echo "make mutation MODULE=layout  break that module of physics in every small way: which breaks do its tests miss?"
 	@echo "make pins    requirements.txt anew from pyproject.toml; make audit asks whether a pin is known to be unsafe"
 	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
 	@echo "make screenshots  every page with the demo in it, into var/screens; README=yes makes the README's anew"
@@ -136,8 +137,26 @@ coverage: setup
 var/.tools:
 	@mkdir -p var
 	@test -x $(PY) && $(PY) -m venv var/tools || $(PYTHON) -m venv var/tools
-	@var/tools/bin/python -m pip install --quiet --disable-pip-version-check uv==0.13.9 pip-audit==2.10.1
+	@var/tools/bin/python -m pip install --quiet --disable-pip-version-check uv==0.13.9 pip-audit==2.10.1 cosmic-ray==8.7.0
 	@touch $@
+
+# Each small break of one module of physics, held against the tests of that module, in a copy of what is
+# committed; an hour or more. The score goes to tests/physics/MUTATION.md, survivors to var/mutation.
+MODULE ?= layout
+TESTS_OF_body := test_drill.py
+TESTS_OF_motion := test_closed_forms.py test_one_delivery.py
+MUTATED := var/mutation/$(MODULE)
+mutation: setup var/.tools
+	@rm -rf $(MUTATED) && mkdir -p $(MUTATED)/tree && git archive HEAD | tar -x -C $(MUTATED)/tree
+	@printf '[cosmic-ray]\nmodule-path = "physics/%s.py"\ntimeout = 300.0\nexcluded-modules = []\ntest-command = "%s"\n\n[cosmic-ray.distributor]\nname = "local"\n' \
+		"$(MODULE)" "$(CURDIR)/$(PY) -m pytest -x -q -p no:cacheprovider $(addprefix tests/physics/,$(or $(TESTS_OF_$(MODULE)),test_$(MODULE).py))" > $(MUTATED)/config.toml
+	@cd $(MUTATED)/tree && export NUMBA_CACHE_DIR=$(CURDIR)/$(MUTATED)/numba && tools=$(CURDIR)/var/tools/bin && \
+		$$tools/cosmic-ray baseline ../config.toml && $$tools/cosmic-ray init --force ../config.toml ../session.sqlite && \
+		nice -n 19 $$tools/cosmic-ray exec ../config.toml ../session.sqlite; \
+		$$tools/cr-report --show-diff --surviving-only ../session.sqlite > ../survivors.txt; \
+		$$tools/cr-report ../session.sqlite | tail -3 > ../score.txt
+	@cat $(MUTATED)/score.txt
+	@{ echo; echo "## $(MODULE), $$(date -I), $$(git rev-parse --short HEAD)"; echo; sed 's/^/    /' $(MUTATED)/score.txt; } >> tests/physics/MUTATION.md
 
 # Newest versions within the lists of pyproject.toml, with the hashes of all their files.
 pins: var/.tools

@@ -78,7 +78,7 @@ def test_a_full_disk_is_told_and_keeps_what_was_saved(
         limit.write_text(str(pages + 4))
         refused: Answer | None = None
         for number in range(CUSTOMERS_UNTIL_FULL):
-            answer = add_one(clerk, f"Customer {number} " + "of many words " * 6)
+            answer = add_one(clerk, f"Customer {number}" + " of many words" * 6)
             if answer is not None and answer.status != 302:
                 refused = answer
                 break

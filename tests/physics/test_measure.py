@@ -98,3 +98,59 @@ def test_one_wild_reading_never_moves_the_mean_out_of_the_honest_range(
     assert found is not None
     assert len(readings) in found.set_aside
     assert min(readings) - 1e-9 <= found.mean <= max(readings) + 1e-9
+
+
+def test_three_readings_can_t_outvote_one_and_four_can() -> None:
+    three, four = summarise([10.0, 10.1, 50.0]), summarise([10.0, 10.1, 9.9, 50.0])
+    assert three is not None
+    assert four is not None
+    assert three.set_aside == ()
+    assert four.set_aside == (3,)
+    assert (four.count, four.mean) == (3, pytest.approx(10.0, rel=1e-12))
+
+
+@pytest.mark.parametrize(
+    ("readings", "resolution", "cut"),
+    [
+        # Deviations from 100 of 0 to 3 and the last: their median is 2, so 3.5 × 1.4826 × 2.
+        ([97.0, 98.0, 99.0, 100.0, 101.0, 102.0], 0.0, 10.3782),
+        # All alike: half a percent of the median, 0.5, stands in for the deviation.
+        ([100.0] * 5, 0.0, 1.75),
+        # Or what the instrument tells apart, where that is more.
+        ([100.0] * 5, 1.0, 3.5),
+    ],
+)
+def test_a_reading_is_set_aside_beyond_the_cut_and_not_before(
+    readings: list[float], resolution: float, cut: float
+) -> None:
+    """Derived by hand from the rule above; a hundredth of the unit on either side of it."""
+    last = len(readings)
+    inside = summarise([*readings, 100.0 + cut - 0.01], resolution=resolution)
+    beyond = summarise([*readings, 100.0 + cut + 0.01], resolution=resolution)
+    below = summarise([*readings, 100.0 - cut - 0.01], resolution=resolution)
+    assert inside is not None
+    assert beyond is not None
+    assert below is not None
+    assert inside.set_aside == ()
+    assert beyond.set_aside == (last,)
+    if len(set(readings)) == 1:
+        assert below.set_aside == (last,)
+
+
+def test_readings_of_nought_have_no_scale_to_judge_by() -> None:
+    found = summarise([0.0, 0.0, 0.0, 0.0, 1.0])
+    assert found is not None
+    assert found.set_aside == ()
+    assert found.mean == pytest.approx(0.2, rel=1e-12)
+
+
+@pytest.mark.parametrize("wild", [float("nan"), float("inf"), float("-inf")])
+def test_what_is_no_number_is_refused(wild: float) -> None:
+    with pytest.raises(ValueError, match="finite"):
+        summarise([1.0, wild])
+
+
+def test_two_readings_have_a_spread() -> None:
+    found = summarise([1.0, 3.0])
+    assert found is not None
+    assert found.sd == pytest.approx(2.0**0.5, rel=1e-12)
