@@ -167,7 +167,7 @@ TAKE_FORMS = {
         "fitting-reopen",
         "owned-ball-retire",
         "owned-ball-care",
-        "stock-ball-sell",
+        "stock-ball-move",
     ),
     *("delivery-save", "delivery-keep", "delivery-again", "delivery-drop", "delivery-restore"),
     *(
@@ -202,7 +202,8 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
     }
     opened = 0
     for pattern, route in patterns():
-        if pattern.name in TAKE_FORMS:
+        # Health says how a worker is, and this walk has none: on a slow machine jobs wait for long.
+        if pattern.name in TAKE_FORMS or pattern.name == "health":
             continue
         names = list(pattern.pattern.converters)
         if len(names) > 1 and "met_pk" not in names:
