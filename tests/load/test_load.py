@@ -13,6 +13,7 @@ from arsenal.advice import run
 from arsenal.models import Hole, OwnedBall, Ranking, TaskFound
 from arsenal.office import services as office
 from bowlers.models import Bowler, Delivery
+from tests.arsenal import records
 from tests.arsenal.invented import invented_result
 from tests.load import chain, crowd
 from tests.load.pages import pages_of, queries_of, walked
@@ -83,6 +84,12 @@ def test_no_page_takes_more_queries_in_a_larger_chain(monkeypatch: pytest.Monkey
         customer = chain.people_of(built)[0]
         for _ in range(2):
             Bowler.objects.create(shop=built.shop, name="Entered Twice", phone="555 0142")
+        # Some of everything in either: a list of none takes no query.
+        ball = customer.bag.order_by("pk")[0]
+        plan: dict[str, Any] = {"state": "drilled", "drilled_at": timezone.now()}
+        plan |= {"reason": "Wanted blue.", "advice": {"words": "To order", "options": []}}
+        advised = customer.rankings.order_by("pk")[0]
+        records.drill_plan(customer, ball.spec, ball=ball, ranking=advised, **plan)
         (pages,) = pages_of([customer], built.staff[0])
         assert {page.name for page in pages} == {str(pattern.name) for pattern, _ in walked()}
         chain.settle([customer.pk])
