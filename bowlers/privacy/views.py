@@ -16,14 +16,14 @@ from bowlers.privacy import erase, export
 from bowlers.privacy.belongings import belongings_of
 from bowlers.privacy.models import Erasure
 from proshop.access import ShopRequest, once, owner_required
-from proshop.forms import TokenForm
+from proshop.forms import HiddenNumber, TokenForm
 from proshop.models import StaleRecord
 
 
 class EraseForm(TokenForm):
     """The customer's name typed again, so that nobody is erased by a slip."""
 
-    record_version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    record_version = HiddenNumber(required=False)
     name = forms.CharField(
         label="Their name, to confirm",
         max_length=200,

@@ -19,6 +19,7 @@ from django.utils.safestring import SafeData
 
 # Sessions, tries at signing in, and tokens that say that a form came: about the request itself.
 OF_THE_REQUEST = ("axes_", "django_session", "proshop_submittedform")
+_TAG = re.compile(r"<[^>]*>")
 _WRITES = re.compile(r"\s*(insert|update|delete|replace)\b", re.IGNORECASE)
 
 
@@ -96,7 +97,11 @@ def faults(answer: Any) -> list[str]:
 
 def _unsaid(form: BaseForm, name: str, told: Any, text: str) -> Iterator[str]:
     # A refusal that is marked up already stands on the page as it is, any other one escaped.
-    words = _plain(str(told)) if isinstance(told, SafeData) else " ".join(str(told).split())
+    words = (
+        _plain(_TAG.sub("", str(told)))
+        if isinstance(told, SafeData)
+        else " ".join(str(told).split())
+    )
     if not words:
         yield "refused without a word"
     elif words not in text and not (name in form.fields and _names(form, name, text)):
@@ -109,7 +114,7 @@ def _names(form: BaseForm, name: str, text: str) -> bool:
 
 
 def _text(answer: Any) -> str:
-    return _plain(re.sub(r"<[^>]*>", "", answer.content.decode()))
+    return _plain(_TAG.sub("", answer.content.decode()))
 
 
 def _plain(text: str) -> str:
