@@ -5,6 +5,7 @@ smoothed otherwise by anyone, and more balls thrown on another machine add to th
 """
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ _NONE = -(2**15)
 
 def write(rows: Array, path: Path = FILE) -> None:
     """Keep sound rows of :func:`physics.pindeck.build.read`, in whole parts of a column's unit."""
-    columns = {}
+    columns: dict[str, Any] = {}
     for column, parts in _PARTS.items():
         whole = np.round(rows[:, column] * parts)
         columns[str(column)] = np.where(np.isnan(whole), _NONE, whole).astype(np.int16)
