@@ -1,8 +1,7 @@
 """What to do when a ball reads early or late, from the engine.
 
 Common practice, no source: a ball that hooks too soon is met by moving the feet, and less the eyes,
-away from the ball-hand side, so that it is aimed further out, or by throwing faster; one that hooks
-too late the other way.
+away from the ball-hand side, or by throwing faster; one that hooks too late the other way.
 """
 
 from __future__ import annotations
@@ -31,20 +30,15 @@ def test_every_condition_has_its_start(rows: list[dict[str, Any]]) -> None:
         assert 4 <= row["start"]["line"]["laydown_board"] <= 38
 
 
-def at_the_pins(then: dict[str, Any]) -> float:
-    """By how many boards the straight line over feet and arrows, 15 and 60 ft down, moved there."""
-    return then["feet"] + 4 * (then["eyes"] - then["feet"]) if then["feet"] is not None else 0
-
-
 def test_moves_go_the_way_the_trade_says(rows: list[dict[str, Any]]) -> None:
-    """Aimed further from the head pin where it hooks soon, nearer where it hooks late.
-
-    Feet alone, or eyes alone, may do it: where gains are small the best line's feet go either way.
-    """
+    """A board either way is no move: nobody sets the feet closer than that (an estimate)."""
     for row in rows:
-        assert at_the_pins(row["early"]) <= 0
-        assert at_the_pins(row["late"]) >= 0
-    assert any(row[lane]["feet"] for row in rows for lane in ("early", "late"))
+        for lane, way in (("early", 1), ("late", -1)):
+            then = row[lane]
+            if then["feet"] is not None and abs(then["feet"]) > 1:
+                assert way * then["feet"] > 0
+                assert abs(then["eyes"]) <= abs(then["feet"])
+    assert any(abs(row[lane]["feet"] or 0) > 1 for row in rows for lane in ("early", "late"))
 
 
 def test_moving_is_worth_it_where_it_is_told(rows: list[dict[str, Any]]) -> None:
