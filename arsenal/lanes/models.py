@@ -132,6 +132,8 @@ class BowlerCondition(ShopRecord):
     history = HistoricalRecords()
 
     class Meta:
+        verbose_name = "condition met"
+        verbose_name_plural = "conditions met"
         ordering = ("-times_a_season", "pk")
         constraints = (
             models.UniqueConstraint(

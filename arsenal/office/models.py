@@ -58,6 +58,8 @@ class TaskFound(models.Model):
     filled_by = models.ManyToManyField(BallSpec, related_name="+")
 
     class Meta:
+        verbose_name = "gap found"
+        verbose_name_plural = "gaps found"
         constraints = (
             models.UniqueConstraint(fields=["ranking", "task"], name="task_found_once_a_ranking"),
         )

@@ -117,6 +117,10 @@ class LanesAdvice(models.Model):
     rows = models.JSONField()
     made_at = models.DateTimeField(auto_now_add=True)
 
+    class Meta:
+        verbose_name = "advice for the lanes"
+        verbose_name_plural = "advice for the lanes"
+
     def __str__(self) -> str:
         return f"On the lanes: {self.ranking}"
 

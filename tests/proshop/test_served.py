@@ -133,7 +133,7 @@ def test_pages_are_framed_by_nobody_and_say_little_of_themselves(served: Any) ->
         ("correct-horse-" * 5, "is one piece repeated"),
         ("abcdefgh" + "a" * 50, "of a few characters again and again"),
         (keys.EXAMPLE_KEY, "the one of an example"),
-        ("django-insecure-" + GOOD_KEY, "the one of an example"),
+        pytest.param("django-insecure-" + GOOD_KEY, "the one of an example", id="insecure"),
         ("", "is missing"),
     ],
 )
