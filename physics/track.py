@@ -82,7 +82,8 @@ def _polhode(p, inertia, arc, steps, out):  # type: ignore[no-untyped-def]
     for i in range(steps):
         done = 0.0
         want = arc / steps
-        while done < want:
+        # Of the smallest floats a step may round to nothing: what is left then is nothing too.
+        while want - done > 1e-15:
             r0, r1, r2 = _drift(q0, q1, q2, inertia)
             speed = math.sqrt(r0 * r0 + r1 * r1 + r2 * r2)
             if speed < 1e-9:

@@ -256,3 +256,12 @@ def test_the_shorter_great_circle_is_as_long_as_the_two_points_lie_apart() -> No
     line = plate.arc(start, end)
     steps = [arc_in(a, b, RADIUS_IN) for a, b in itertools.pairwise(line)]
     assert sum(steps) == pytest.approx(arc_in(start, end, RADIUS_IN), abs=1e-9)
+
+
+@pytest.mark.parametrize("flare_m", [5e-324, 1e-322, 1e-305, 1e-160, 1e-17])
+def test_a_flare_of_next_to_nothing_is_none(flare_m: float) -> None:
+    """Of the smallest floats a step of the axis rounds to nothing; it must end all the same."""
+    ball = drilled(laid_out())
+    way = track.axis_path(ball, flare_m)
+    assert way[-1] == pytest.approx(way[0], abs=1e-15)
+    assert plate.flare(ball, 15.0, flare_m, 0.0).axes[-1] == pytest.approx(way[0], abs=1e-15)
