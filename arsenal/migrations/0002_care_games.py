@@ -7,7 +7,7 @@ from django.db import migrations, models
 def count_from_the_finish(apps, schema_editor):
     """Until now one count stood for all three: go on from it."""
     for name in ("OwnedBall", "HistoricalOwnedBall"):
-        apps.get_model("arsenal", name).objects.update(
+        apps.get_model("arsenal", name).objects.using(schema_editor.connection.alias).update(
             games_since_oil_drawn=models.F("games_since_finish"),
             games_since_cleaned=models.F("games_since_finish"),
         )

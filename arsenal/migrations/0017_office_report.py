@@ -8,9 +8,11 @@ def lay_out_anew(apps, schema_editor):
     """Newest findings are laid out again when next counted: balls to order were told by the wrong
     number. Of earlier ones nothing asks which balls would fill them."""
     found = apps.get_model("arsenal", "TaskFound")
-    found.filled_by.through.objects.all().delete()
-    found.objects.filter(latest=True).delete()
-    found.objects.filter(gap=True, side="").update(side="none")
+    # The database that is migrated, which need not be the site's own (``move_to``).
+    here = schema_editor.connection.alias
+    found.filled_by.through.objects.using(here).all().delete()
+    found.objects.using(here).filter(latest=True).delete()
+    found.objects.using(here).filter(gap=True, side="").update(side="none")
 
 
 class Migration(migrations.Migration):

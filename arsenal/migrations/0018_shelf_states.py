@@ -6,13 +6,13 @@ from django.db import migrations, models
 
 def sold_to_state(apps, editor):
     for name in ("StockBall", "HistoricalStockBall"):
-        apps.get_model("arsenal", name).objects.filter(sold=True).update(state="sold")
+        apps.get_model("arsenal", name).objects.using(editor.connection.alias).filter(sold=True).update(state="sold")
 
 
 def state_to_sold(apps, editor):
     """Promised balls come back as on the shelf, returned ones as sold: neither can be had."""
     for name in ("StockBall", "HistoricalStockBall"):
-        balls = apps.get_model("arsenal", name).objects
+        balls = apps.get_model("arsenal", name).objects.using(editor.connection.alias)
         balls.filter(state__in=("sold", "returned")).update(sold=True)
 
 

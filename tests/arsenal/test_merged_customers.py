@@ -57,7 +57,7 @@ def test_a_condition_both_meet_is_met_as_often_as_the_larger_number_says(
     record = merge(kept, gone)
     rows = kept.conditions.order_by("games_on_oil").values_list("games_on_oil", "times_a_season")
     assert list(rows) == [(0, 32), (15, 5)]
-    (words,) = record.left["bowler conditions"]
+    (words,) = record.left["conditions met"]
     assert "times a season 32" in words
 
 

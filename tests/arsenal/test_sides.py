@@ -149,7 +149,7 @@ def test_a_wrong_address_is_told_and_breaks_nothing(
 ) -> None:
     answer = staff_client.get(f"/customers/{bowler.pk}/side-by-side/", wrong)
     assert answer.status_code == 200
-    assert "Pick again above" in answer.content.decode()
+    assert "pick again above" in answer.content.decode()
 
 
 def test_the_night_is_a_part_of_the_page(bowler: Bowler, staff_client: Client) -> None:
