@@ -6,9 +6,9 @@ each web process and by network address; an address that leads somewhere is alwa
 
 from __future__ import annotations
 
-from django.core.cache import cache
 from django.http import HttpRequest
 
+from proshop.often import too_often
 from proshop.requests import client_address
 
 MOST_MISSES, WINDOW_S = 20, 600
@@ -16,10 +16,4 @@ MOST_MISSES, WINDOW_S = 20, 600
 
 def missed(request: HttpRequest) -> bool:
     """Count a miss; whether there were too many from there."""
-    key = f"phone-miss:{client_address(request)}"
-    cache.add(key, 0, WINDOW_S)
-    try:
-        return int(cache.incr(key)) > MOST_MISSES
-    except ValueError:
-        # It ran out between the two.
-        return False
+    return too_often("phone-miss", client_address(request), MOST_MISSES, WINDOW_S)

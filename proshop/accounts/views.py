@@ -23,6 +23,7 @@ from proshop.accounts.forms import (
     ChoosePasswordForm,
     ForgottenForm,
 )
+from proshop.often import too_often
 from proshop.requests import client_address
 
 # Against filling somebody's letter box: so many mails from one network address, and to one address.
@@ -43,19 +44,11 @@ class Forgotten(auth_views.PasswordResetView):
             f"forgotten:{form.cleaned_data['form_token']}", 1, WINDOW_S
         )
         asked = (client_address(self.request), form.cleaned_data["email"].casefold())
-        if sent_already or any(_too_many(where) for where in asked):
+        if sent_already or any(
+            too_often("forgotten-mails", where, MOST_MAILS, WINDOW_S) for where in asked
+        ):
             return HttpResponseRedirect(str(self.success_url))
         return super().form_valid(form)
-
-
-def _too_many(where: str) -> bool:
-    key = f"forgotten-mails:{hash(where)}"
-    cache.add(key, 0, WINDOW_S)
-    try:
-        return int(cache.incr(key)) > MOST_MAILS
-    except ValueError:
-        # It ran out between the two.
-        return False
 
 
 class Choose(auth_views.PasswordResetConfirmView):
