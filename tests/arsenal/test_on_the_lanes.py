@@ -31,13 +31,18 @@ def test_every_condition_has_its_start(rows: list[dict[str, Any]]) -> None:
 
 
 def test_moves_go_the_way_the_trade_says(rows: list[dict[str, Any]]) -> None:
-    """A board either way is no move: nobody sets the feet closer than that (an estimate)."""
+    """Feet that stay within a board go neither way: the eyes move then, and what counts is where
+    the line over feet and arrows, 15 and 60 ft down, ends: further out early, further in late."""
     for row in rows:
         for lane, way in (("early", 1), ("late", -1)):
-            then = row[lane]
-            if then["feet"] is not None and abs(then["feet"]) > 1:
-                assert way * then["feet"] > 0
-                assert abs(then["eyes"]) <= abs(then["feet"])
+            feet, eyes = row[lane]["feet"], row[lane]["eyes"]
+            if feet is None:
+                continue
+            if abs(feet) > 1:
+                assert way * feet > 0
+                assert abs(eyes) <= abs(feet)
+            else:
+                assert way * (feet + 4 * (eyes - feet)) <= 0
     assert any(abs(row[lane]["feet"] or 0) > 1 for row in rows for lane in ("early", "late"))
 
 
