@@ -69,6 +69,15 @@ def place_of(request: ShopRequest, pk: int) -> Membership:
     return get_object_or_404(rows, pk=pk)
 
 
+def only_ours(request: ShopRequest, pk: int) -> Membership:
+    """Somebody of the shop whose way in is the owner's to change. Raises PermissionDenied where
+    they work for another owner too."""
+    place = place_of(request, pk)
+    if not services.has_all_shops_of(request.user, place.user):
+        raise PermissionDenied("They work in another owner’s shop as well: it is for them to do.")
+    return place
+
+
 def _tell_way_in(request: ShopRequest, user: User) -> None:
     address = request.build_absolute_uri(services.way_in(user))
     messages.success(
@@ -105,9 +114,7 @@ def person(request: ShopRequest, pk: int) -> HttpResponse:
 @once
 def person_link(request: ShopRequest, pk: int) -> HttpResponse:
     """Make a link by which somebody of the shop chooses a new password."""
-    place = place_of(request, pk)
-    if not services.has_all_shops_of(request.user, place.user):
-        raise PermissionDenied("They work in another owner’s shop as well: it is for them to do.")
+    place = only_ours(request, pk)
     _tell_way_in(request, place.user)
     return redirect("person", place.pk)
 

@@ -6,7 +6,6 @@ import segno
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.safestring import mark_safe
@@ -15,9 +14,9 @@ from django_otp import login as note_device
 from django_otp import match_token
 
 from proshop.access import ShopRequest, once, owner_required, person_required
-from proshop.accounts import second, services
+from proshop.accounts import second
 from proshop.accounts.forms import CodeForm, PasswordAgainForm, SwitchOnForm
-from proshop.accounts.people import place_of
+from proshop.accounts.people import only_ours
 
 KEY, CODES = "second key", "recovery codes"
 
@@ -118,9 +117,7 @@ def second_end(request: ShopRequest) -> HttpResponse:
 @once
 def person_second_end(request: ShopRequest, pk: int) -> HttpResponse:
     """For somebody of the shop whose telephone is lost, and the recovery codes too."""
-    place = place_of(request, pk)
-    if not services.has_all_shops_of(request.user, place.user):
-        raise PermissionDenied("They work in another owner’s shop as well: it is for them to do.")
+    place = only_ours(request, pk)
     second.switch_off(user=place.user)
     messages.success(
         request, f"{place.user} signs in with the password alone until they change it."

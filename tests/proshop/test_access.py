@@ -1,5 +1,6 @@
 """Who gets in: everybody's story, at every address of the site."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -79,6 +80,23 @@ def test_another_shops_staff_find_nothing(
     changed = other_staff_client.post(address, {"version": 1, "record_version": 1})
     assert {seen.status_code, changed.status_code} <= {404, 405}
     assert 404 in {seen.status_code, changed.status_code}
+
+
+@pytest.mark.parametrize("name", sorted(OF_THE_OWNER))
+def test_another_shops_staff_are_refused_by_role_whether_or_not_there_is_a_record(
+    name: str, other_staff_client: Client, furnished: Furnished
+) -> None:
+    """The same answer for a record of another shop and for none: nothing is learnt by asking."""
+    pattern, route = next(entry for entry in EVERY_ADDRESS if entry[0].name == name)
+    there = furnished.address(pattern, route)
+    nowhere = re.sub(r"\d+", "999999", there)
+    for address in (there, nowhere):
+        assert other_staff_client.get(address).status_code in {403, 405}
+        assert other_staff_client.post(address, {"version": 1}).status_code in {403, 405}
+    assert [other_staff_client.get(a).status_code for a in (there, nowhere)] in (
+        [403, 403],
+        [405, 405],
+    )
 
 
 @pytest.mark.parametrize("name", ["customer", "owned-ball", "ball-model", "house", "condition"])
