@@ -31,7 +31,7 @@ def main() -> None:
         smooth.write_table(asked.folder, pins.FILE)
         print(f"{pins.FILE}: {pins.FILE.stat().st_size} bytes")
     elif asked.command == "widths":
-        print(json.dumps(report.held_out(), indent=1))
+        print(json.dumps(smooth.held_out(), indent=1))
     else:
         print(json.dumps(report.report(), indent=1))
 

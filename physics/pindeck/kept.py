@@ -1,7 +1,7 @@
 """The balls thrown at a full rack, kept beside the table in one small file.
 
 A build takes core-hours and its batches lie outside the tree; with its rows kept, the table can be
-smoothed otherwise by anyone, and more balls thrown on another machine add to these.
+smoothed otherwise by anyone. A new build takes their place.
 """
 
 from pathlib import Path

@@ -247,3 +247,23 @@ def write_table(folder: Path, path: Path) -> None:
         mean_kg=full.mean_kg,
         thrown=full.thrown,
     )
+
+
+def held_out(balls: int = 1500, seed: int = 1) -> dict[str, float]:
+    """How well strikes of balls near the pocket are told by all other balls under bells of several
+    widths (boards x degrees): mean log likelihood a ball, the higher the better."""
+    rows = kept.read()
+    near = (rows[:, BOARD] > 14) & (rows[:, BOARD] < 21) & (rows[:, ANGLE_DEG] > 0)
+    asked = np.random.default_rng(seed).permutation(np.flatnonzero(near))[:balls]
+    struck = (rows[:, LEAVE] == 0).astype(float)
+    apart = rows[asked][:, None, [BOARD, ANGLE_DEG]] - rows[None, :, [BOARD, ANGLE_DEG]]
+    found = {}
+    for across in (0.12, POCKET_BOARDS, 0.35, 0.5):
+        for along in (0.4, 0.6, 0.9, 1.3):
+            weight = np.exp(-0.5 * ((apart / (across, along)) ** 2).sum(axis=2))
+            weight[np.arange(len(asked)), asked] = 0.0
+            # A hundredth of a ball that may do either: none is told for certain.
+            chance = (weight @ struck + 0.005) / (weight.sum(axis=1) + 0.01)
+            right = np.where(struck[asked] > 0, chance, 1 - chance)
+            found[f"{across} x {along}"] = round(float(np.log(right).mean()), 4)
+    return found
