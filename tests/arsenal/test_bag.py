@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import importlib
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from django.apps import apps
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -516,7 +518,7 @@ def test_a_ball_stored_with_one_count_goes_on_from_it_in_all_three(
 ) -> None:
     ball = records.owned_ball(bowler, spec, games_since_finish=37)
     moved = importlib.import_module("arsenal.migrations.0002_care_games")
-    moved.count_from_the_finish(apps, None)
+    moved.count_from_the_finish(apps, SimpleNamespace(connection=connection))
     ball.refresh_from_db()
     assert (ball.games_since_oil_drawn, ball.games_since_cleaned) == (37, 37)
     assert ball.history.get().games_since_oil_drawn == 37

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -39,3 +40,15 @@ def test_rows_of_every_release_come_through(tmp_path: Path) -> None:
     assert changed == []
     assert told["opened"]["bowlers.Bowler"] == len(RELEASES)
     assert told["opened"]["arsenal.OwnedBall"] == len(RELEASES)
+
+
+def test_migrations_work_on_the_database_that_is_migrated() -> None:
+    """`move_to` migrates another database while the site's own is at hand: rows are asked for by
+    ``using``, or a migration would change the wrong ones."""
+    places = [
+        f"{file.relative_to(settings.BASE_DIR)}:{number}"
+        for file in settings.BASE_DIR.glob("*/migrations/*.py")
+        for number, line in enumerate(file.read_text().splitlines(), start=1)
+        if re.search(r"\.objects\b(?!\.using\()", line)
+    ]
+    assert places == []
