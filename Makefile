@@ -146,10 +146,13 @@ MODULE ?= layout
 TESTS_OF_body := test_drill.py
 TESTS_OF_motion := test_closed_forms.py test_one_delivery.py
 MUTATED := var/mutation/$(MODULE)
+# Numbers alone need neither the site nor its people: a second a run instead of eight.
+BARE := -x -q --noconftest -p no:django -p no:cov -p no:xdist -p no:benchmark -p no:hypothesispytest \
+	-p no:cacheprovider -o addopts=--import-mode=importlib
 mutation: setup var/.tools
 	@rm -rf $(MUTATED) && mkdir -p $(MUTATED)/tree && git archive HEAD | tar -x -C $(MUTATED)/tree
 	@printf '[cosmic-ray]\nmodule-path = "physics/%s.py"\ntimeout = 300.0\nexcluded-modules = []\ntest-command = "%s"\n\n[cosmic-ray.distributor]\nname = "local"\n' \
-		"$(MODULE)" "$(CURDIR)/$(PY) -m pytest -x -q -p no:cacheprovider $(addprefix tests/physics/,$(or $(TESTS_OF_$(MODULE)),test_$(MODULE).py))" > $(MUTATED)/config.toml
+		"$(MODULE)" "$(CURDIR)/$(PY) -m pytest $(BARE) $(addprefix tests/physics/,$(or $(TESTS_OF_$(MODULE)),test_$(MODULE).py))" > $(MUTATED)/config.toml
 	@cd $(MUTATED)/tree && export NUMBA_CACHE_DIR=$(CURDIR)/$(MUTATED)/numba && tools=$(CURDIR)/var/tools/bin && \
 		$$tools/cosmic-ray baseline ../config.toml && $$tools/cosmic-ray init --force ../config.toml ../session.sqlite && \
 		nice -n 19 $$tools/cosmic-ray exec ../config.toml ../session.sqlite; \
