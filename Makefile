@@ -108,9 +108,12 @@ bench-full: setup
 	$(PY) -m pytest tests/bench -m long_run -s
 	@$(PY) -m tests.bench.results
 
-# Web processes killed 200 times while people write; the suite does it ten times.
+# Web processes killed 200 times while people write; the suite does it ten times. Once on the database
+# that is named, SQLite if none is, and once on a PostgreSQL of its own.
+KILLS ?= 200
 faults: setup
-	KILLS=200 $(PY) -m pytest tests/faults
+	KILLS=$(KILLS) $(PY) -m pytest tests/faults/test_killed_server.py
+	KILLS=$(KILLS) $(PY) -m tests.bench.postgres $(PY) -m pytest tests/faults/test_killed_server.py
 
 # A synthetic chain on a PostgreSQL of its own, every page opened by twenty people at once; SCALE=0.1 is
 # a tenth of it. Numbers go to tests/bench/RESULTS.md, page by page to tests/load/REPORT.md.
@@ -118,9 +121,10 @@ load: setup
 	@$(PY) -m tests.load
 	@$(PY) -m tests.bench.results
 
-# The suite sends 2,000 cases, the same ones always; this draws others each time, for an hour or two.
+# The suite sends 2,000 cases, the same ones always; this draws others each time, for an hour or two,
+# and adds each 5,000 to tests/LONG_RUNS.md as they are done.
 fuzz: setup
-	FUZZ=$${FUZZ:-100000} $(PY) -m pytest tests/fuzz tests/proshop/test_files_fuzz.py -p no:logging
+	$(PY) -m tests.fuzz $${FUZZ:-100000}
 
 # Every page at three sizes, light and dark, into var/screens (or SCREENSHOTS); some with PAGES=gaps,sides.
 screenshots: setup browser

@@ -1,4 +1,7 @@
-"""A PostgreSQL server of a benchmark's own, in a directory that is gone afterwards."""
+"""A PostgreSQL server of a benchmark's own, in a directory that is gone afterwards.
+
+``python -m tests.bench.postgres COMMAND …`` runs a command with such a server as its DATABASE_URL.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ import os
 import shutil
 import socket
 import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -54,3 +58,21 @@ def logged(programs: Path, settings: Sequence[str] = ()) -> Iterator[tuple[str, 
             run("pg_ctl", "-m", "immediate", "stop")
     finally:
         shutil.rmtree(home, ignore_errors=True)
+
+
+def main(command: Sequence[str]) -> int:
+    """The command's own status; 1 in words where no server is installed."""
+    programs = binaries()
+    if programs is None:
+        print(
+            "*** NOT RUN: no PostgreSQL server is installed. "
+            "On Debian: apt-get install postgresql ***"
+        )
+        return 1
+    with server(programs) as address:
+        env = {**os.environ, "DATABASE_URL": address}
+        return subprocess.run(command, env=env, check=False).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -79,6 +79,8 @@ def commit() -> str:
         ":!tests/bench/RESULTS.md",
         ":!tests/bench/plots",
         ":!tests/bench/*.json",
+        ":!tests/LONG_RUNS.md",
+        ":!tests/physics/MUTATION.md",
     ]
     changed = subprocess.run([*git, "diff", "--quiet", "HEAD", *measured], capture_output=True)
     return found.stdout.strip() + ("+" if changed.returncode else "")

@@ -22,7 +22,7 @@ from physics.__main__ import main
 from physics.errors import InputError
 from proshop.models import Shop
 from tests.arsenal import records
-from tests.fuzz import odd
+from tests.fuzz import odd, tried
 from tests.fuzz.judged import stored
 from tests.fuzz.test_pages import CASES, RULES
 from tests.physics.balls_and_lanes import bowlers_numbers
@@ -118,6 +118,7 @@ def test_a_broken_case_is_answered_or_refused_by_its_field(command: str) -> None
     @settings(RULES, max_examples=number)
     @given(broken(whole))
     def holds(case: dict[str, Any]) -> None:
+        tried.one()
         try:
             answer = cases.COMMANDS[command](case)
         except InputError as error:
@@ -145,6 +146,7 @@ def test_any_text_on_standard_input_is_refused_in_one_line(
         )
     )
     def holds(text: str) -> None:
+        tried.one()
         monkeypatch.setattr(sys, "stdin", io.StringIO(text))
         capsys.readouterr()
         if name == "robot" and not text.strip():
@@ -204,6 +206,7 @@ def test_a_command_line_is_carried_out_or_refused_in_words(
     @settings(RULES, max_examples=CASES // 100)
     @given(st.lists(st.one_of(st.sampled_from(COMMANDS[command]), ARGUMENTS), max_size=4))
     def holds(arguments: list[str]) -> None:
+        tried.one()
         said = io.StringIO()
         words = ""
         with transaction.atomic():

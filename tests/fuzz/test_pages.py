@@ -1,6 +1,6 @@
 """Every address of the site, sent nonsense: no breakdown, nothing half saved, the field named.
 
-``FUZZ=100000 pytest tests/fuzz`` is the long run, which draws other cases each time; the suite
+``python -m tests.fuzz 100000`` is the long run, which draws other cases each time; the suite
 draws the same ones always.
 """
 
@@ -24,6 +24,7 @@ from bowlers.models import Fitting
 from proshop.models import Shop
 from tests.furnished import Furnished, furnish
 from tests.fuzz import odd
+from tests.fuzz import tried as count
 from tests.fuzz.judged import errors_told, faults, forms_of, stored, writes
 from tests.fuzz.targets import Search, Target
 from tests.fuzz.wire import FORM, Fields, File, encoded, in_parts
@@ -253,6 +254,7 @@ def test_no_address_breaks_on_nonsense(shop: Shop, owner: User) -> None:
             def holds(case: Case) -> None:
                 nonlocal tried
                 tried += 1
+                count.one()
                 sender.judge(target, case, before)  # noqa: B023 - called before the next round
 
             try:

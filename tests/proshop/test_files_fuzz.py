@@ -11,6 +11,7 @@ from proshop.files.kinds import kind_of
 from proshop.files.reading import read
 from proshop.files.text import text_of
 from proshop.models import Shop
+from tests.fuzz import tried
 
 # As in tests/fuzz, of which this is a part.
 CASES = int(os.environ.get("FUZZ", "2000"))
@@ -33,6 +34,7 @@ ODD = st.sampled_from(
 )
 @given(data=st.data())
 def test_any_cells_are_planned_or_refused(slug: str, data: st.DataObject, shop: Shop) -> None:
+    tried.one()
     kind = kind_of(slug)
     names = [column.name for column in kind.columns]
     rows = data.draw(st.lists(st.lists(ODD, min_size=len(names), max_size=len(names)), max_size=4))
@@ -45,6 +47,7 @@ def test_any_cells_are_planned_or_refused(slug: str, data: st.DataObject, shop: 
 @settings(max_examples=CASES * 5 // 100, derandomize=CASES <= 2000, deadline=None)
 @given(st.binary(max_size=300))
 def test_any_bytes_are_text_or_refused(content: bytes) -> None:
+    tried.one()
     try:
         text = text_of(content)
     except Faulty as faulty:
