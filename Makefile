@@ -19,13 +19,14 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults screenshots fuzz coverage mutation pins audit load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test faults crowd screenshots fuzz coverage mutation pins audit load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
-	@echo "make faults  kill the server 200 times while people write"
+	@echo "make faults  kill the server 200 times while people write; what it finds goes to tests/LONG_RUNS.md"
+	@echo "make crowd   fifty people save while two hundred look, for a minute; likewise"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
 	@echo "make coverage which branches the tests never take: var/coverage"
 	@echo "make mutation MODULE=layout  break that module of physics in every small way: which breaks do its tests miss?"
@@ -114,6 +115,12 @@ KILLS ?= 200
 faults: setup
 	KILLS=$(KILLS) $(PY) -m pytest tests/faults/test_killed_server.py
 	KILLS=$(KILLS) $(PY) -m tests.bench.postgres $(PY) -m pytest tests/faults/test_killed_server.py
+
+# Fifty who save and two hundred who look, for a minute, on the same two databases.
+CROWD ?= 60
+crowd: setup
+	CROWD=$(CROWD) $(PY) -m pytest tests/faults/test_crowd.py
+	CROWD=$(CROWD) $(PY) -m tests.bench.postgres $(PY) -m pytest tests/faults/test_crowd.py
 
 # A synthetic chain on a PostgreSQL of its own, every page opened by twenty people at once; SCALE=0.1 is
 # a tenth of it. Numbers go to tests/bench/RESULTS.md, page by page to tests/load/REPORT.md.
