@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
+from django.core.exceptions import ValidationError
+
 from bowlers.measures import MeasureField, WholeField, plain
 
-__all__ = ["DecimalMeasureField", "MeasureField", "WholeField", "plain", "whole_number"]
+__all__ = [
+    "DecimalMeasureField",
+    "MeasureField",
+    "MoneyField",
+    "WholeField",
+    "plain",
+    "whole_number",
+]
+
+
+# Three figures after a comma or point: 1,250 is a thousand and more to whoever writes it so.
+FINER_THAN_CENTS = re.compile(r"[.,]\d{3}")
 
 
 class DecimalMeasureField(MeasureField):
@@ -16,6 +30,21 @@ class DecimalMeasureField(MeasureField):
     def clean(self, value: Any) -> Any:
         number = super().clean(value)
         return None if number is None else Decimal(str(round(number, 2)))
+
+
+class MoneyField(DecimalMeasureField):
+    """A sum to the cent; what has more decimals is asked about, as it may be a thousands comma."""
+
+    def to_python(self, value: Any) -> float | None:
+        number = super().to_python(value)
+        finer = isinstance(value, str) and FINER_THAN_CENTS.search(value)
+        if number is not None and (finer or number != round(number, 2)):
+            raise ValidationError(
+                f"{self.name} goes to the cent: “{str(value)[:20]}” has more decimals. Write "
+                "thousands without a comma, like 1250.",
+                code="too_fine",
+            )
+        return number
 
 
 def whole_number(text: str | None) -> int | None:

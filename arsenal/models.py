@@ -17,6 +17,7 @@ from arsenal.lanes.models import BowlerCondition, Condition, House, LaneSurface
 from arsenal.office.models import OfficeReport, TaskFound
 from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport, PhoneSheet
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
+from arsenal.prices.models import PriceList
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
 from arsenal.tickets.models import FollowUp, Ticket
@@ -48,6 +49,7 @@ __all__ = [
     "Piece",
     "PlannedHole",
     "PluggedHole",
+    "PriceList",
     "Ranking",
     "RedrillGate",
     "Rerank",

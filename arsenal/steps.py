@@ -13,6 +13,7 @@ from arsenal.bag.bag_file import BagFile
 from arsenal.bag.finding import by_serial, serials_of
 from arsenal.catalogue.model_file import ModelFile
 from arsenal.catalogue.shelf_file import ShelfFile
+from arsenal.demo.choosing import follow_in_demo
 from arsenal.merged import count_once, settle_met, settle_phone_links
 from arsenal.office.services import note
 from arsenal.phone.models import PhoneLink
@@ -141,6 +142,7 @@ def phone_step(bowler: Bowler) -> hub.Step:
 def register_steps() -> None:
     run.when_done(note)
     run.when_done(follow)
+    run.when_done(follow_in_demo)
     growth.register("weights", weights_note)
     merging.register("arsenal.BowlerCondition", settle_met)
     merging.register("arsenal.PhoneLink", settle_phone_links)

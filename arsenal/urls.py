@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("arsenal.advice.urls")),
     path("", include("arsenal.afterwards.urls")),
     path("", include("arsenal.rules.urls")),
+    path("", include("arsenal.prices.urls")),
     path("", include("arsenal.rerank.urls")),
     path("", include("arsenal.phone.urls")),
     path("", include("arsenal.press.urls")),

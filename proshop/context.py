@@ -29,7 +29,7 @@ PLACES = [
         "people",
         ("/customers/", "/fittings/", "/bag/", "/rankings/", "/plans/", "/merges/"),
     ),
-    ("tickets", "Tickets", "Tickets", "ticket", ("/tickets/",)),
+    ("tickets", "Tickets", "Tickets", "ticket", ("/tickets/", "/prices/")),
     ("shelf", "Shelf", "Shelf", "shelf", ("/shelf/",)),
     ("catalogue", "Catalogue", "Catalogue", "catalogue", ("/catalogue/", "/models/")),
     ("houses", "Houses & conditions", "Houses", "lane", ("/houses/", "/conditions/")),

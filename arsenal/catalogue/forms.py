@@ -24,7 +24,7 @@ from arsenal.catalogue.models import (
     BallSpec,
     StockBall,
 )
-from arsenal.fields import DecimalMeasureField, MeasureField, WholeField, plain
+from arsenal.fields import DecimalMeasureField, MeasureField, MoneyField, WholeField, plain
 from arsenal.rows import RowFormSet
 from proshop.forms import RecordForm
 
@@ -33,8 +33,8 @@ MOST_MONEY = 999_999.0
 LABEL_TOLERANCE_LB = 1.0
 
 
-def price_field(label: str = "Price") -> DecimalMeasureField:
-    return DecimalMeasureField(low=0, high=MOST_MONEY, label=label)
+def price_field(label: str = "Price") -> MoneyField:
+    return MoneyField(low=0, high=MOST_MONEY, label=label)
 
 
 def weight_field() -> WholeField:

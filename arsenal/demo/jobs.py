@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
 
 from arsenal import engine
 from arsenal.bag.starting_grip import holes_of
+from arsenal.demo.choosing import chosen_so_far, of_start
 from arsenal.demo.keeping import Keeper
-from arsenal.models import DrillPlan, OwnedBall, PlannedHole, StockBall, Ticket
-from arsenal.press.services import PREDICTED
+from arsenal.models import DrillPlan, OwnedBall, PlannedHole, PriceList, StockBall, Ticket
+from arsenal.press.services import PREDICTED, start_plan
+from arsenal.tickets.services import plan_prices
 from bowlers.models import Bowler
 from proshop.models import Shop
 
@@ -68,6 +71,7 @@ SERVICES = (
         "Josh Tanner", "Spindle", "resurface", "press", 25, 5, "All of it alike", finish="1000"
     ),
     Service("Walter Novak", "Quince", "clean", "ready", 5, -3, "By hand, no hot water"),
+    Service("Denise Okafor", "Rowan", "clean", "off", 5, 50, "Does it at home from now on"),
     Service("Linda Farrow", "Medlar", "plug", "waiting", 20, 70, "Old thumb, for a new one"),
     Service(
         *("Ethan Crowe", "Grey Alder", "thumb", "collected", 15, -500, "Opened for a growing hand"),
@@ -79,29 +83,41 @@ SERVICES = (
 AT_THE_PRESS = ("Grace Adeyemi", "Wych Elm", 14)
 # Being laid out: a ball that is to be drilled again, its gate not answered yet.
 AGAIN = ("Marcus Ellery", "Hornbeam")
+# Being laid out: a ball off the shelf for an oval thumb.
+OVAL = ("Harold Jessup", "Whitebeam", 13)
 LAYOUT = {"drilling_angle_deg": 55.0, "pin_to_pap_in": 4.75, "val_angle_deg": 35.0}
+# Where this shop's prices aren't the usual ones.
+PRICES = {
+    "price_insert": Decimal("8.50"),
+    "price_slug": Decimal("13.50"),
+    "price_thumb": Decimal("17.50"),
+}
 LABEL = ("label_weight_lb", "label_weight_oz", "top_weight_oz", "pin_to_cg_in", "serial")
 
 
 def keep_jobs(keeper: Keeper, shop: Shop, bowlers: list[Bowler], staff: list[User]) -> None:
     """Plans, their holes and the tickets; what was predicted is computed."""
+    keeper.keep(PriceList.objects.for_shop(shop), ("shop_id",), [{"shop": shop, **PRICES}])
     people = {bowler.name: bowler for bowler in bowlers}
     bags = {
         (ball.bowler.name, ball.spec.model.name): ball
         for ball in OwnedBall.objects.for_shop(shop).with_drilling().order_by("-pk")
     }
     rows = [*_drilled(shop, bags, staff), _at_the_press(shop, people, bags, staff)]
-    rows.append(_again(shop, bags))
+    rows += [_again(shop, bags), _oval(shop, people)]
+    rows += [(plan, holes, None) for plan, holes in chosen_so_far(shop)]
     plans = keeper.keep(
-        DrillPlan.objects.for_shop(shop), ("bowler_id", "serial"), (row for row, *_ in rows)
+        DrillPlan.objects.for_shop(shop),
+        ("bowler_id", "serial", "notes"),
+        (row for row, *_ in rows),
     )
     keeper.keep(
         PlannedHole.objects.filter(plan__shop=shop),
         ("plan_id", "kind"),
         (
             {"plan": plan, **hole}
-            for plan, (_, like, _) in zip(plans, rows, strict=True)
-            for hole in holes_of(like)
+            for plan, (_, holes, _) in zip(plans, rows, strict=True)
+            for hole in holes
         ),
     )
     for plan, (_, _, scale_oz) in zip(plans, rows, strict=True):
@@ -113,7 +129,7 @@ def keep_jobs(keeper: Keeper, shop: Shop, bowlers: list[Bowler], staff: list[Use
     )
 
 
-Row = tuple[dict[str, Any], OwnedBall, tuple[float, float, float] | None]
+Row = tuple[dict[str, Any], Sequence[Mapping[str, Any]], tuple[float, float, float] | None]
 
 
 def _drilled(
@@ -133,7 +149,7 @@ def _drilled(
                 "drilled_at": when,
                 "differed": job.differed,
             },
-            ball,
+            holes_of(ball),
             job.scale_oz,
         )
 
@@ -160,7 +176,7 @@ def _at_the_press(
         "signed_at": shop.created_at - datetime.timedelta(hours=4),
         **{name: getattr(found, name) for name in LABEL},
     }
-    return row, like, None
+    return row, holes_of(like), None
 
 
 def _again(shop: Shop, bags: dict[tuple[str, str], OwnedBall]) -> Row:
@@ -172,7 +188,23 @@ def _again(shop: Shop, bags: dict[tuple[str, str], OwnedBall]) -> Row:
         "layout_numbers": LAYOUT,
         "notes": "Pin up, to get it further down the lane.",
     }
-    return row, ball, None
+    return row, holes_of(ball), None
+
+
+def _oval(shop: Shop, people: dict[str, Bowler]) -> Row:
+    """A ball for a thumb that was measured oval: its holes are those of the hand."""
+    who, model, weight = OVAL
+    stock = StockBall.objects.for_shop(shop).on_shelf().with_model()
+    found = stock.filter(spec__model__name=model, spec__weight_lb=weight).order_by("pk")[0]
+    start = start_plan(bowler=people[who], spec=found.spec, stock=found)
+    row = of_start(start, people[who]) | {
+        "spec": found.spec,
+        "stock": found,
+        "layout_notation": "angles",
+        "layout_numbers": LAYOUT,
+        "notes": "The thumb oval, as the hand was measured.",
+    }
+    return row, start.holes, None
 
 
 def _of_ball(shop: Shop, ball: OwnedBall) -> dict[str, Any]:
@@ -219,8 +251,7 @@ def _plan_tickets(shop: Shop, plans: list[DrillPlan]) -> Iterator[dict[str, Any]
             "ball": plan.ball,
             "job": "drill",
             "step": "collected" if collected else "ready" if done else "press",
-            "price_ball": plan.spec.model.price,
-            "price_work": engine.PRICES_AT_PRESS["drill"],
+            **plan_prices(plan),
             "deposit": 50,
             "promised_at": plan.drilled_at or shop.created_at + datetime.timedelta(hours=28),
             "ready_at": plan.drilled_at,

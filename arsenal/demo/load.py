@@ -82,11 +82,11 @@ def load(*, make_password: Any, new_passwords: bool = False) -> Loaded:
     _bags(keeper, shop, bowlers, specs, staff)
     _met(keeper, shop, bowlers, conditions)
     _seen(keeper, shop, bowlers, conditions, staff)
+    _drop_answers_to_other_questions(shop)
     keep_jobs(keeper, shop, bowlers, staff)
     keeper.sweep()
     for model in (CustomerMerge, ToldApart, SentFile):
         model._default_manager.filter(shop=shop).delete()
-    _drop_answers_to_other_questions(shop)
     return Loaded(shop, staff, passwords, _ask(bowlers, staff[0]))
 
 

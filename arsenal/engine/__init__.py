@@ -34,7 +34,6 @@ from arsenal.engine.learning import (
     why_uncounted,
 )
 from arsenal.engine.one_choice import Asked
-from arsenal.engine.prices import AT_PRESS as PRICES_AT_PRESS
 from arsenal.engine.ranking import run_ranking
 from arsenal.engine.rulings import (
     held_to,
@@ -66,7 +65,6 @@ __all__ = [
     "BURNT_GAMES",
     "HOLE_NAMES",
     "MODEL_VERSION",
-    "PRICES_AT_PRESS",
     "SIDE_MEASURES",
     "SPREAD_MEASURES",
     "Asked",

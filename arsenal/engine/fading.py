@@ -53,7 +53,7 @@ def fading_question(ball: OwnedBall) -> dict[str, Any]:
         if met is None
         else [inputs.condition(met.condition) | {"times_a_season": met.times_a_season}],
         "currency": bowler.shop.currency,
-        "prices": dict(prices.ALL),
+        "prices": prices.prices_of(bowler.shop),
     }
 
 

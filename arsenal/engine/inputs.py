@@ -99,7 +99,7 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
         "not_made": _not_made(bowler, weight_lb),
         "weight_lb": weight_lb,
         "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
-        "prices": dict(prices.ALL),
+        "prices": prices.prices_of(bowler.shop),
         # Left out where they are the usual ones, so that earlier answers are found again.
         **({"rules": chosen} if chosen else {}),
     }

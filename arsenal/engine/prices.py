@@ -1,34 +1,35 @@
-"""What the shop's own work costs until a shop sets its prices: round sums, common practice."""
+"""What the shop's own work costs, as rankings weigh gains against it."""
 
 from __future__ import annotations
 
-RESURFACE = 25.0
-DRILL = 60.0
-REDRILL = 95.0
-# Care leaves the ball the finish it has, so it is less work than another surface.
-CLEAN = 5.0
-EXTRACT = 12.0
-RESTORE = 10.0
+from typing import TYPE_CHECKING
 
-ALL: dict[str, float] = {
-    "surface": RESURFACE,
-    "drill": DRILL,
-    "redrill": REDRILL,
-    "clean": CLEAN,
-    "extract": EXTRACT,
-    "restore": RESTORE,
-    "renew": EXTRACT + RESTORE,
-}
+from arsenal.prices.models import PriceList
+from arsenal.prices.usual import USUAL
 
-# What else a ticket is priced with, each; not what rankings weigh gains against.
-AT_PRESS: dict[str, float] = {
-    "drill": DRILL,
-    "redrill": REDRILL,
-    "clean": CLEAN,
-    "extract": EXTRACT,
-    "resurface": RESURFACE,
-    "thumb": 15.0,
-    "plug": 20.0,
-    "insert": 8.0,
-    "slug": 12.0,
-}
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from decimal import Decimal
+
+    from proshop.models import Shop
+
+
+def _weighed(listed: Mapping[str, Decimal]) -> dict[str, float]:
+    """By the names options have; inserts and slugs go with any drilling, and aren't counted."""
+    found = {name: float(listed[name]) for name in ("drill", "redrill", "clean", "extract")}
+    restore = float(listed["restore"])
+    return found | {
+        "surface": float(listed["resurface"]),
+        "restore": restore,
+        "renew": found["extract"] + restore,
+    }
+
+
+# Where no shop's list is known.
+ALL: dict[str, float] = _weighed(USUAL)
+
+
+def prices_of(shop: Shop) -> dict[str, float]:
+    """The shop's prices by option, in its currency."""
+    listed = PriceList.of(shop)
+    return _weighed({name: listed.price(name) for name in USUAL})

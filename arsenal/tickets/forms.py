@@ -7,22 +7,24 @@ from typing import Any, ClassVar, cast
 from django import forms
 
 from arsenal.catalogue.models import Finish
-from arsenal.fields import DecimalMeasureField
-from arsenal.tickets.models import MOST_MONEY, Job, Ticket
+from arsenal.fields import MoneyField, plain
+from arsenal.prices.models import MOST_MONEY, PriceList
+from arsenal.tickets.models import Job, Ticket
 from bowlers.models import Bowler
 from proshop.forms import RecordForm, TokenForm
 
 WITH_A_PLAN = (Job.DRILL, Job.REDRILL)
 
 
-def _price(label: str) -> DecimalMeasureField:
-    return DecimalMeasureField(
-        low=0, high=float(MOST_MONEY), label=label, required=False, initial=0
-    )
+def _price(label: str) -> MoneyField:
+    return MoneyField(low=0, high=float(MOST_MONEY), label=label, required=False, initial=0)
 
 
 class TicketForm(RecordForm):
-    """A job: what, on which ball, promised when, at what price."""
+    """A job: what, on which ball, promised when, at what price.
+
+    Work left without a price gets that of the price list.
+    """
 
     price_ball = _price("Ball")
     price_work = _price("Drilling or work")
@@ -62,11 +64,20 @@ class TicketForm(RecordForm):
 
     def __init__(self, *args: Any, bowler: Bowler, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.listed = PriceList.of(bowler.shop)
+        for name, part in (("price_inserts", "insert"), ("price_slug", "slug")):
+            each = f"{self.listed.price(part):.2f}"
+            self.fields[name].help_text = f"Price list: {each} each."
         job = cast(forms.ChoiceField, self.fields["job"])
         if self.instance.plan_id:
             del self.fields["job"], self.fields["ball"], self.fields["finish"]
         else:
-            job.choices = [(j.value, j.label) for j in Job if j not in WITH_A_PLAN]
+            self.fields["price_work"].help_text = "Left empty: as the price list says."
+            job.choices = [
+                (j.value, f"{j.label}, {self.listed.price(j):.2f}")
+                for j in Job
+                if j not in WITH_A_PLAN
+            ]
             ball = cast("forms.ModelChoiceField[Any]", self.fields["ball"])
             ball.queryset = bowler.bag.in_use().select_related("spec__model")
             ball.empty_label = "Not in the bag"
@@ -76,10 +87,18 @@ class TicketForm(RecordForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
+        job = cleaned.get("job", self.instance.job)
+        if "price_work" in cleaned and cleaned["price_work"] is None and job:
+            cleaned["price_work"] = self.listed.price(job)
         for name in ("price_ball", "price_work", "price_inserts", "price_slug", "deposit"):
             if name in cleaned and cleaned[name] is None:
                 cleaned[name] = 0
         return cleaned
+
+    @property
+    def prices_by_job(self) -> dict[str, str]:
+        """What the box for the work says for each job, as long as nobody typed another price."""
+        return {job.value: plain(self.listed.price(job)) for job in Job}
 
 
 class AskedForm(TokenForm):

@@ -14,11 +14,10 @@ from simple_history.models import HistoricalRecords
 from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.models import Finish
 from arsenal.press.models import DrillPlan
+from arsenal.prices.models import MOST_MONEY
 from arsenal.tickets.querysets import FollowUpQuerySet, TicketQuerySet
 from bowlers.models import Bowler
 from proshop.models import ShopRecord
-
-MOST_MONEY = Decimal(99_999)
 
 
 class Job(models.TextChoices):

@@ -9,19 +9,14 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from arsenal import engine
 from arsenal.bag.caring import write_down
 from arsenal.bag.models import CareEntry, Hole, OwnedBall
 from arsenal.press.models import DrillPlan, PlannedHole
+from arsenal.prices.models import PriceList
 from arsenal.tickets.models import FollowUp, Job, Step, Ticket
 
 # Thumb holes nearer in size than this are one to the hand, inches: a strip of tape.
 SAME_THUMB_IN = 1 / 64
-
-
-def usual_price(job: str) -> Decimal:
-    """What the work costs until somebody types another price."""
-    return Decimal(str(engine.PRICES_AT_PRESS[job]))
 
 
 @transaction.atomic
@@ -36,9 +31,8 @@ def ticket_for(plan: DrillPlan) -> Ticket:
             plan=plan,
             ball=plan.ball,
             job=job,
-            price_work=usual_price(job),
             new_thumb=_is_new_thumb(plan),
-            **_parts(plan),
+            **plan_prices(plan),
         )
     found.step = Step.PRESS
     found.ready_at = None
@@ -46,17 +40,27 @@ def ticket_for(plan: DrillPlan) -> Ticket:
     return found
 
 
-def _parts(plan: DrillPlan) -> dict[str, Decimal]:
-    """The ball, its inserts and its slug in money."""
+def plan_prices(plan: DrillPlan) -> dict[str, Decimal]:
+    """All that a plan costs by the price list: the work, the ball, its inserts and its slug."""
+    listed = PriceList.of(plan.shop)
     sleeves = [hole.sleeve for hole in plan.holes.all()]
     ball = Decimal(0)
     if not plan.again:
         ball = plan.stock.price if plan.stock else plan.spec.model.price
     return {
         "price_ball": ball,
-        "price_inserts": sleeves.count(PlannedHole.Sleeve.INSERT) * usual_price("insert"),
-        "price_slug": sleeves.count(PlannedHole.Sleeve.SLUG) * usual_price("slug"),
+        "price_work": listed.price(Job.REDRILL if plan.again else Job.DRILL),
+        "price_inserts": sleeves.count(PlannedHole.Sleeve.INSERT) * listed.price("insert"),
+        "price_slug": sleeves.count(PlannedHole.Sleeve.SLUG) * listed.price("slug"),
     }
+
+
+def total_by_list(ticket: Ticket) -> Decimal:
+    """What the job would cost all in were it opened today: by the plan as it is now, or the work
+    by the list with the ball and the parts as the ticket has them."""
+    if ticket.plan is not None:
+        return sum(plan_prices(ticket.plan).values(), Decimal(0))
+    return ticket.total - ticket.price_work + PriceList.of(ticket.shop).price(ticket.job)
 
 
 def _is_new_thumb(plan: DrillPlan) -> bool:

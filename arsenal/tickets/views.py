@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 
 from arsenal import printed
 from arsenal.fields import whole_number
+from arsenal.prices.models import PriceList
 from arsenal.tickets import services
 from arsenal.tickets.forms import AskedForm, TicketForm
 from arsenal.tickets.models import FollowUp, Job, Step, Ticket
@@ -54,6 +55,8 @@ def ticket(request: ShopRequest, pk: int) -> HttpResponse:
     """One job, with its price and what happened to it."""
     stored = _ticket_of(request, pk)
     context = {"ticket": stored, "bowler": stored.bowler, "changes": changes(stored)}
+    if stored.is_open and (listed := services.total_by_list(stored)) != stored.total:
+        context["by_list"] = listed
     return render(request, "arsenal/tickets/ticket.html", context)
 
 
@@ -67,7 +70,7 @@ def ticket_add(request: ShopRequest, pk: int) -> HttpResponse:
     initial = {
         "job": job,
         "ball": whole_number(request.GET.get("ball")),
-        "price_work": services.usual_price(job),
+        "price_work": PriceList.of(request.shop).price(job),
         "new_thumb": job == Job.THUMB,
     }
     blank = Ticket(shop=request.shop, bowler=bowler)

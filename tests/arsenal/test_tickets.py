@@ -17,8 +17,8 @@ from django.utils import timezone
 
 from arsenal.models import DrillPlan, FollowUp, OwnedBall, Ticket
 from arsenal.press import services as press
+from arsenal.prices.usual import USUAL
 from arsenal.tickets.reminders import reminders
-from arsenal.tickets.services import usual_price
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.arsenal import records
@@ -201,10 +201,10 @@ def test_signing_a_plan_off_puts_a_priced_ticket_on_the_press(
     ticket = signed(staff_client, plan)
     assert (ticket.step, ticket.job) == ("press", "drill")
     assert ticket.price_ball == Decimal(170)
-    assert ticket.price_inserts == 2 * usual_price("insert")
-    assert ticket.price_slug == usual_price("slug")
-    expected = Decimal(170) + usual_price("drill") + 2 * usual_price("insert")
-    assert ticket.total == expected + usual_price("slug")
+    assert ticket.price_inserts == 2 * USUAL["insert"]
+    assert ticket.price_slug == USUAL["slug"]
+    expected = Decimal(170) + USUAL["drill"] + 2 * USUAL["insert"]
+    assert ticket.total == expected + USUAL["slug"]
     assert ticket.new_thumb, "the first thumb hole there is"
     board = staff_client.get(reverse("tickets")).content.decode()
     assert "It is drilled" in board
@@ -278,8 +278,8 @@ def test_a_service_job_is_opened_with_its_usual_price(
     )
     ticket = Ticket.objects.get()
     assert (ticket.job, ticket.ball, ticket.finish) == ("resurface", ball, "1000")
-    assert ticket.total == usual_price("resurface")
-    assert ticket.due == usual_price("resurface") - 10
+    assert ticket.total == USUAL["resurface"]
+    assert ticket.due == USUAL["resurface"] - 10
     assert timezone.localtime(ticket.promised_at).hour == 17
 
 

@@ -1,0 +1,1 @@
+"""What the shop's own work costs: one list, which tickets are filled in from."""
