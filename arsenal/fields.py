@@ -35,6 +35,12 @@ class DecimalMeasureField(MeasureField):
 class MoneyField(DecimalMeasureField):
     """A sum to the cent; what has more decimals is asked about, as it may be a thousands comma."""
 
+    def prepare_value(self, value: Any) -> Any:
+        """Whole sums without cents, others with both figures."""
+        if isinstance(value, int | float | Decimal) and value != int(value):
+            return f"{value:.2f}"
+        return super().prepare_value(value)
+
     def to_python(self, value: Any) -> float | None:
         number = super().to_python(value)
         finer = isinstance(value, str) and FINER_THAN_CENTS.search(value)

@@ -24,5 +24,4 @@ class PriceListForm(RecordForm):
                 low=0,
                 high=float(MOST_MONEY),
                 label=words_of(work),
-                unit=self.instance.shop.currency,
             )

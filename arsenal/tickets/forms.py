@@ -7,7 +7,7 @@ from typing import Any, ClassVar, cast
 from django import forms
 
 from arsenal.catalogue.models import Finish
-from arsenal.fields import MoneyField, plain
+from arsenal.fields import MoneyField
 from arsenal.prices.models import MOST_MONEY, PriceList
 from arsenal.tickets.models import Job, Ticket
 from bowlers.models import Bowler
@@ -98,7 +98,10 @@ class TicketForm(RecordForm):
     @property
     def prices_by_job(self) -> dict[str, str]:
         """What the box for the work says for each job, as long as nobody typed another price."""
-        return {job.value: plain(self.listed.price(job)) for job in Job}
+        return {
+            job.value: str(self.fields["price_work"].prepare_value(self.listed.price(job)))
+            for job in Job
+        }
 
 
 class AskedForm(TokenForm):
