@@ -20,9 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from arsenal.engine import options, ranking
-from physics import averaged, line, pins, shape, worth
+from arsenal.engine.throws import OnLane
+from physics import line, pins, shape, worth
 from physics.bowler import normal_samples
-from physics.units import MPH_TO_M_S
 
 Array = NDArray[np.float64]
 
@@ -178,23 +178,13 @@ class _Bag:
 
     def _on_old_line(self, ball: int, task: int, lane: str, pace_mph: float = 0.0) -> float:
         """Strike chance on the line that was best as the lane was thought, on another lane."""
-        thought = self.played["as_thought"]
-        board = float(thought.lines.board[ball, task])
+        thought = self.played["as_thought"].lines
+        board = float(thought.board[ball, task])
         if not math.isfinite(board):
             return 0.0
-        grip, oil = LANES[lane]
-        option, who = self.balls[ball].option, self.setting.who
-        speed, *others = who.means()
-        closure = worth.on_lane(option.closure, self.setting.factors[task] * grip)
-        found = line.carries(
-            board,
-            float(thought.lines.launch_deg[ball, task]),
-            (max(2.0, speed + pace_mph * MPH_TO_M_S), *others),
-            who.spreads(),
-            self.scatter,
-            worth.body_tuple(option.body),
-            (closure.numbers(), self.setting.tasks[task].film_um * oil),
-            self.strikes[option.body.mass_kg],
-            averaged.STEPS,
-        )
-        return float(found.mean())
+        tasks, factors = self._lane(*LANES[lane])
+        option = self.balls[ball].option
+        on_lane = OnLane(self.setting.who, option, tasks[task], factors[task])
+        delivery = on_lane.delivery(board, float(thought.launch_deg[ball, task]), pace_mph)
+        met = on_lane.entries(delivery, self.scatter)
+        return float(line.strikes_at(met, self.strikes[option.body.mass_kg]).mean())
