@@ -94,6 +94,16 @@ class SidesForm(forms.Form):
             pace_mph=float(given["pace"]),
         )
 
+    def how(self) -> str:
+        """How both are thrown, in the words of the page."""
+        given = self.cleaned_data
+        told = [WAYS[given["way"]]]
+        if given["boards"] != "0":
+            told.append(f"feet and target, boards: {self._moved(int(given['boards']))}")
+        if given["pace"] != "0":
+            told.append(f"pace {signed(given['pace'], 'mph')}")
+        return ", ".join(told)
+
     def side(self, side: str) -> Sequence[forms.BoundField]:
         return [self[f"{side}_{name}"] for name in ("ball", "layout", "surface")]
 

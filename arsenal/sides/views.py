@@ -51,6 +51,7 @@ def sides(request: ShopRequest, pk: int) -> HttpResponse:
         try:
             context |= _found(engine.side_by_side(asked, form.balls(), form.look()))
             context["picked"] = form.data
+            context["how"] = form.how()
         except InputError as error:
             context["refusal"] = refusal_words(error)
     if not request.htmx:

@@ -2,6 +2,7 @@
 
 import pytest
 from django.contrib.auth.models import User
+from playwright.sync_api import expect
 
 from bowlers.models import Bowler
 from proshop.models import Shop
@@ -86,6 +87,38 @@ def test_the_theme_is_switched_and_kept(visit: Visitor, staff: User) -> None:
     assert axe_findings(page) == []
     page.goto("/glossary/")
     assert paper() == dark
+
+
+def test_the_switch_of_units_keeps_what_is_typed(visit: Visitor, shop: Shop, staff: User) -> None:
+    page = visit(staff, "/customers/new/", **TABLET)
+    page.get_by_label("Name", exact=False).first.fill("Juniper “J” Vale")
+    page.locator("[name=hand][value=left], select[name=hand]").first.evaluate(
+        "box => { if (box.tagName === 'SELECT') box.value = 'left'; else box.checked = true; }"
+    )
+    page.get_by_role("button", name="Show metric units").click()
+    expect(page.get_by_role("button", name="Show inches, feet and mph")).to_be_visible()
+    expect(page.get_by_label("Name", exact=False).first).to_have_value("Juniper “J” Vale")
+    page.locator("main form button[type=submit]").last.click()
+    page.get_by_role("heading", level=1, name="Juniper").wait_for()
+    assert Bowler.objects.get().hand == "left"
+    # What was sent is not put into another page, nor into the same one opened anew.
+    page.goto("/customers/new/")
+    expect(page.get_by_label("Name", exact=False).first).to_have_value("")
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_the_switch_of_units_keeps_rows_that_were_added(visit: Visitor, staff: User) -> None:
+    page = visit(staff, "/models/new/", **TABLET)
+    rows = page.locator("[data-rows] .row-card")
+    there = rows.count()
+    page.get_by_role("button", name="Add a weight").click()
+    box = rows.last.locator("input:not([type=hidden], [type=checkbox])").last
+    box.fill("0.050")
+    name = box.get_attribute("name")
+    page.get_by_role("button", name="Show metric units").click()
+    expect(page.get_by_role("button", name="Show inches, feet and mph")).to_be_visible()
+    expect(page.locator(f"[name={name}]")).to_have_value("0.050")
+    expect(rows).to_have_count(there + 1)
 
 
 def test_the_keyboard_reaches_the_page_past_the_navigation(visit: Visitor, staff: User) -> None:

@@ -11,6 +11,7 @@ from bowlers import services
 from bowlers.models import Bowler, Delivery, Fitting
 from proshop.models import Shop
 from tests.browser.conftest import PHONE, TABLET, Visitor, axe_findings, keep_picture, overflow
+from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -37,6 +38,17 @@ def type_row(page: Page) -> None:
         if place < len(READINGS) - 1:
             page.keyboard.press("Tab")
     page.keyboard.press("Enter")
+
+
+def sign_in_here(page: Page, user: User) -> None:
+    """In the same browser, whoever was signed in before."""
+    page.goto("/")
+    if page.get_by_role("button", name="Sign out").count():
+        page.get_by_role("button", name="Sign out").click()
+    page.get_by_label("Name").fill(user.get_username())
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_role("button", name="Sign out")).to_be_visible()
 
 
 def next_speed(page: Page) -> str:
@@ -140,6 +152,34 @@ def test_deliveries_logged_without_a_connection_wait_and_are_sent(
     expect(page.locator("#waiting li")).to_have_count(0)
     expect(where).to_contain_text("Saved", timeout=10_000)
     assert sorted(d.speed_mph or 0 for d in fitting.deliveries.all()) == [17, 17.6, 18]
+
+
+def test_on_a_shared_tablet_another_finds_nothing_of_it_and_its_writer_all(
+    visit: Visitor, staff: User, second_staff: User, fitting: Fitting
+) -> None:
+    page = visit(staff, address(fitting), **TABLET)
+    where = page.locator("#kept-where")
+    page.context.set_offline(True)
+    page.locator("#next [name=speed_mph]").fill("17")
+    page.locator("#next [name=speed_mph]").press("Enter")
+    expect(page.locator("#waiting li")).to_have_count(1)
+    page.close()
+    page.context.set_offline(False)
+    page = page.context.new_page()
+    where = page.locator("#kept-where")
+
+    sign_in_here(page, second_staff)
+    page.goto(address(fitting))
+    expect(where).to_contain_text("Saved")
+    expect(page.locator("#waiting li")).to_have_count(0)
+    expect(page.locator("#rows form")).to_have_count(0)
+    assert not fitting.deliveries.exists()
+
+    sign_in_here(page, staff)
+    page.goto(address(fitting))
+    expect(page.locator("#rows form")).to_have_count(1)
+    expect(where).to_contain_text("Saved")
+    assert fitting.deliveries.get().speed_mph == 17
 
 
 def test_a_tab_closed_without_a_connection_loses_nothing(

@@ -25,10 +25,19 @@
     return copy;
   }
 
+  // Pixels on paper, where a window's width says nothing: 7 in.
+  const PRINTED = { width: 672, height: 260 };
+
+  let printed = false;
+
   function draw(place, figure) {
     const { data, layout } = coloured(figure);
-    const narrow = place.clientWidth < 520;
+    const narrow = !printed && place.clientWidth < 520;
     layout.height = narrow ? 400 : 460;
+    if (printed) {
+      Object.assign(layout, PRINTED);
+      for (const note of layout.annotations) note.font.size = 11;
+    }
     layout.font = { family: shown("--face"), color: shown("--ink") };
     layout.hoverlabel = { bgcolor: shown("--sheet"), bordercolor: shown("--rule-colour"), font: layout.font };
     if (narrow) {
@@ -51,13 +60,30 @@
     return answer.json();
   }
 
+  // What is drawn: an answer of the page's own takes places away and brings others.
+  const drawn = new Map();
+  function redraw() {
+    for (const [place, figure] of drawn) {
+      if (place.isConnected) draw(place, figure);
+      else drawn.delete(place);
+    }
+  }
+  new MutationObserver(redraw).observe(document.documentElement, { attributeFilter: ["data-theme"] });
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
+  for (const when of ["beforeprint", "afterprint"]) {
+    addEventListener(when, () => {
+      printed = when === "beforeprint";
+      // Drawn as new: a plot that was given its width keeps it.
+      for (const place of drawn.keys()) window.Plotly.purge(place);
+      redraw();
+    });
+  }
+
   async function start(place) {
     try {
       const figure = await figureOf(place);
-      const redraw = () => draw(place, figure);
-      await redraw();
-      new MutationObserver(redraw).observe(document.documentElement, { attributeFilter: ["data-theme"] });
-      matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
+      await draw(place, figure);
+      drawn.set(place, figure);
       place.dataset.ready = "yes";
     } catch {
       place.hidden = true;

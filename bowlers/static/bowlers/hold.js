@@ -1,12 +1,14 @@
 "use strict";
 // What is typed is held in this browser until the server says it has it. One entry for each form,
-// by the page's path and a key; the page says whether anything is held here only.
+// by who is signed in, the page's path and a key; the page says whether anything is held here only.
+// On a tablet that several share, another finds nothing of it, and whoever typed it all of it.
 
 const HELD = "hookwright-held:";
+const OWN = `${HELD}${document.body.dataset.person}:`;
 const OLDEST_MS = 30 * 24 * 3600 * 1000;
 
 const hold = {
-  key: (key, path = location.pathname) => `${HELD}${path}:${key}`,
+  key: (key, path = location.pathname) => `${OWN}${path}:${key}`,
 
   get(key, path) {
     try {

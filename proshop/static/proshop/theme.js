@@ -27,6 +27,17 @@
     } catch {
       // A browser that keeps nothing still switches this page.
     }
-    document.dispatchEvent(new CustomEvent("themechange"));
+  });
+
+  // Paper is light. Styles know that by themselves; a picture drawn by a script asks for colours
+  // while the page is still on the screen, so that the whole page is light until it is printed.
+  let before;
+  addEventListener("beforeprint", () => {
+    before = root.dataset.theme;
+    root.dataset.theme = "light";
+  });
+  addEventListener("afterprint", () => {
+    if (before) root.dataset.theme = before;
+    else delete root.dataset.theme;
   });
 })();
