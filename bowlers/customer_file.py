@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from django.db.models import Q
 from django.utils import timezone
 
 from bowlers.holding import Fingers, Hand, Hands, Thumb
@@ -28,6 +29,8 @@ from proshop.files.reading import Row, Table
 from proshop.models import Shop
 
 LONGEST_NOTE = 5000
+# Of a longer file everybody in the shop is looked up instead of those it names.
+FEW_ROWS = 2000
 
 
 class Phone(Words):
@@ -111,7 +114,7 @@ class CustomerFile(FileKind):
 
     def plan(self, shop: Shop, table: Table, *, lock: bool = False) -> Plan:
         plan = Plan(faults=list(table.faults))
-        known = _Known(shop, lock=lock)
+        known = _Known(shop, table.rows, lock=lock)
         seen: dict[object, int] = {}
         for row in table.rows:
             found = known.of(row)
@@ -153,17 +156,23 @@ def _key(row: Row) -> tuple[str, str]:
 
 
 class _Known:
-    """The shop's customers, found by number, or by name and phone."""
+    """The shop's customers that rows may be about, found by number, or by name and phone."""
 
-    def __init__(self, shop: Shop, *, lock: bool) -> None:
-        bowlers = Bowler.objects.for_shop(shop)
-        if lock:
-            bowlers = bowlers.select_for_update()
-        self.by_number: dict[int, Bowler] = {bowler.pk: bowler for bowler in bowlers}
+    def __init__(self, shop: Shop, rows: Sequence[Row], *, lock: bool) -> None:
         # Numbers of customers who were merged into others, by the number they have now.
         self.merged = dict(
             CustomerMerge.objects.for_shop(shop).values_list("gone_number", "kept_id")
         )
+        bowlers = Bowler.objects.for_shop(shop)
+        if len(rows) <= FEW_ROWS:
+            told = {row.told["pk"] for row in rows if "pk" in row.told}
+            numbers = {self.merged.get(number, number) for number in told}
+            bowlers = bowlers.filter(
+                Q(pk__in=numbers) | Q(search_key__in={_key(row)[0] for row in rows})
+            )
+        if lock:
+            bowlers = bowlers.select_for_update()
+        self.by_number: dict[int, Bowler] = {bowler.pk: bowler for bowler in bowlers}
         self.by_key: dict[tuple[str, str], list[Bowler]] = defaultdict(list)
         self.by_name: dict[str, list[int]] = defaultdict(list)
         for bowler in self.by_number.values():

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import statistics
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Avg, Count, F, FloatField, StdDev
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast
 from django.utils import timezone
 
 from arsenal import engine
@@ -256,14 +258,19 @@ class RunningError:
 
 
 def running_errors(shop: Any) -> list[RunningError]:
-    """Weighed less predicted of every ball this shop weighed after drilling."""
-    plans = list(DrillPlan.objects.for_shop(shop).measured())
+    """Weighed less predicted of every ball this shop weighed after drilling. One query."""
+    weighed = DrillPlan.objects.for_shop(shop).measured().order_by()
+    asked: dict[str, Any] = {}
+    for key, (field, _) in STATICS.items():
+        off = F(field) - Cast(KT(f"predicted__static_oz__{key}"), FloatField())
+        asked |= {f"{key}_mean": Avg(off), f"{key}_sd": StdDev(off, sample=True)}
+        asked |= {f"{key}_count": Count(off)}
+    told = weighed.aggregate(**asked)
     found = []
-    for key, (field, name) in STATICS.items():
-        off = [getattr(p, field) - p.predicted["static_oz"][key] for p in plans if p.predicted]
-        if off:
-            sd = statistics.stdev(off) if len(off) > 1 else None
-            found.append(RunningError(name, statistics.fmean(off), sd, len(off)))
+    for key, (_, name) in STATICS.items():
+        if count := told[f"{key}_count"]:
+            sd = told[f"{key}_sd"] if count > 1 else None
+            found.append(RunningError(name, told[f"{key}_mean"], sd, count))
     return found
 
 

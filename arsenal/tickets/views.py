@@ -7,6 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,7 +20,7 @@ from arsenal.prices.models import PriceList
 from arsenal.tickets import services
 from arsenal.tickets.forms import AskedForm, TicketForm
 from arsenal.tickets.models import FollowUp, Job, Step, Ticket
-from arsenal.tickets.reminders import reminders
+from arsenal.tickets.reminders import due, reminders, told
 from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, staff_required
 from proshop.history import changes
@@ -27,6 +28,7 @@ from proshop.models import StaleRecord
 
 # How long a collected ball stays on the board.
 SHOWN_FOR = datetime.timedelta(days=7)
+ASKED_A_PAGE = 40
 
 
 @staff_required
@@ -40,11 +42,13 @@ def board(request: ShopRequest) -> HttpResponse:
         (step, [ticket for ticket in going_on if ticket.step == step])
         for step in (Step.WAITING, Step.PRESS, Step.READY)
     ]
+    page = Paginator(due(request.shop), ASKED_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "columns": columns,
         "gone": gone,
         "late": sum(ticket.is_late for ticket in going_on),
-        "reminders": reminders(request.shop),
+        "page": page,
+        "reminders": told(request.shop, list(page)),
         "any": bool(going_on) or Ticket.objects.for_shop(request.shop).exists(),
     }
     return render(request, "arsenal/tickets/board.html", context)
@@ -118,17 +122,13 @@ def asked(request: ShopRequest, pk: int, about: str) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop), pk=pk)
     if about not in FollowUp.About.values:
         raise Http404("Nobody is asked about that.")
-    due = [
-        found
-        for found in reminders(request.shop)
-        if found.bowler.pk == bowler.pk and found.about == about
-    ]
-    if not due:
+    waiting = [found for found in reminders(request.shop, bowler) if found.about == about]
+    if not waiting:
         messages.info(request, f"{bowler} was asked already, or nothing is due.")
         return redirect("tickets")
     form = AskedForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        services.asked(reminder=due[0], words=form.cleaned_data["words"])
+        services.asked(reminder=waiting[0], words=form.cleaned_data["words"])
         messages.success(request, f"Kept: {bowler} was asked.")
         return redirect("tickets")
     context = {
@@ -136,7 +136,7 @@ def asked(request: ShopRequest, pk: int, about: str) -> HttpResponse:
         "form": form,
         "submit_label": "They were asked",
         "cancel_url": reverse("tickets"),
-        "lead": due[0].words,
+        "lead": waiting[0].words,
     }
     return render(request, "proshop/form.html", context)
 

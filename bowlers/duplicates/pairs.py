@@ -7,9 +7,11 @@ whatever the order of the names, capitals and accents; two have the same phone i
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
+
+import numpy as np
 
 from bowlers.duplicates.models import ToldApart
 from bowlers.models import Bowler
@@ -21,6 +23,8 @@ from proshop.models import Shop
 ENDING = 7
 # With fewer letters one of them makes another name.
 FEWEST_LETTERS = 6
+# Any large odd number without a pattern.
+BASE = 0x9E3779B97F4A7C15
 
 
 class Said(NamedTuple):
@@ -52,7 +56,7 @@ def found(people: Iterable[Said]) -> dict[tuple[int, int], list[str]]:
     more than the people.
     """
     everybody = sorted(people)
-    names = {person.pk: " ".join(sorted(person.search_key.split())) for person in everybody}
+    names = {person.pk: _in_order(person.search_key) for person in everybody}
     phones = {
         person.pk: person.phone_key[:ENDING]
         for person in everybody
@@ -61,7 +65,8 @@ def found(people: Iterable[Said]) -> dict[tuple[int, int], list[str]]:
     reasons: dict[tuple[int, int], list[str]] = defaultdict(list)
     for pair in _sharing((name, pk) for pk, name in names.items() if name):
         reasons[pair].append(SAME_NAME)
-    spelt = ((key, pk) for pk, name in names.items() for key in _without_a_letter(name))
+    near = _may_share(names)
+    spelt = ((key, pk) for pk in near for key in _without_a_letter(names[pk]))
     for pair in _sharing(spelt):
         if SAME_NAME not in reasons[pair]:
             reasons[pair].append(NEAR_NAME)
@@ -74,6 +79,43 @@ def found(people: Iterable[Said]) -> dict[tuple[int, int], list[str]]:
         return len(years) > 1, -sum(WEIGHT[reason] for reason in set(reasons[pair]))
 
     return {pair: reasons[pair] for pair in sorted(reasons, key=lambda p: (doubt(p), p))}
+
+
+def _in_order(name: str) -> str:
+    return " ".join(sorted(name.split()))
+
+
+def _may_share(names: Mapping[int, str]) -> list[int]:
+    """Those whose name, or it without a letter, has a number that another's has too: all who share
+    a spelling, hardly anybody else, at a hundredth of the time that spelling them out takes.
+
+    A number is the sum of letters times powers of a base, modulo 2**64, after that of the length.
+    """
+    people = [pk for pk, name in names.items() if len(name) >= FEWEST_LETTERS]
+    if not people:
+        return []
+    lengths = np.array([len(names[pk]) for pk in people])
+    longest = int(lengths.max())
+    text = "".join(names[pk].ljust(longest, "\0") for pk in people)
+    letters = np.frombuffer(text.encode("utf-32-le", "surrogatepass"), np.uint32)
+    letters = letters.reshape(len(people), longest).astype(np.uint64)
+    powers = np.cumprod(np.full(longest, BASE, np.uint64))
+    before = np.cumsum(letters * powers, axis=1)
+    # What comes after the letter that is left out moves one place to the front.
+    moved = np.cumsum(letters[:, :0:-1] * powers[-2::-1], axis=1)[:, ::-1]
+    whole = before[:, -1]
+    without = np.zeros_like(letters)
+    without[:, 1:] += before[:, :-1]
+    without[:, :-1] += moved
+    there = np.arange(longest) < lengths[:, None]
+    who = np.concatenate([np.arange(len(people)), np.nonzero(there)[0]])
+    numbers = np.concatenate([whole, without[there]])
+    # Once each: a letter left out of two alike leaves the same.
+    order = np.lexsort((who, numbers))
+    who, numbers = who[order], numbers[order]
+    meet = (numbers[1:] == numbers[:-1]) & (who[1:] != who[:-1])
+    found = np.unique(np.concatenate([who[1:][meet], who[:-1][meet]]))
+    return [people[place] for place in found]
 
 
 def _without_a_letter(name: str) -> set[str]:
@@ -99,6 +141,29 @@ def pairs_of(shop: Shop) -> list[tuple[tuple[int, int], list[str]]]:
     apart = set(ToldApart.objects.for_shop(shop).values_list("first", "second"))
     pairs = found(Said(*person) for person in people)
     return [(pair, reasons) for pair, reasons in pairs.items() if pair not in apart]
+
+
+def pairs_with(bowler: Bowler) -> list[tuple[tuple[int, int], list[str]]]:
+    """As :func:`pairs_of`, those with this customer alone. Two queries."""
+    me = Said(*Bowler.objects.filter(pk=bowler.pk).values_list(*Said._fields)[0])
+    name, phone = _in_order(me.search_key), me.phone_key[:ENDING]
+
+    def may_share(person: Said) -> bool:
+        """Nobody who shares a spelling with them is left out: without a letter of either the two
+        are made of the same letters."""
+        if phone and person.phone_key[:ENDING] == phone:
+            return True
+        near = abs(len(_in_order(person.search_key)) - len(name)) <= 1
+        return near and len(set(person.search_key) ^ set(me.search_key)) <= 2
+
+    everybody = Bowler.objects.for_shop(bowler.shop).order_by("pk").values_list(*Said._fields)
+    some = [one for person in everybody if may_share(one := Said(*person))]
+    apart = set(ToldApart.objects.for_shop(bowler.shop).values_list("first", "second"))
+    return [
+        (pair, reasons)
+        for pair, reasons in found(some).items()
+        if bowler.pk in pair and pair not in apart
+    ]
 
 
 def shown(shop: Shop, some: Sequence[tuple[tuple[int, int], list[str]]]) -> list[Pair]:

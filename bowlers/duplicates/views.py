@@ -85,7 +85,7 @@ def _choose(request: ShopRequest, kept: Bowler) -> HttpResponse:
         rows = Bowler.objects.for_shop(request.shop).search(words).exclude(pk=kept.pk)
         found = with_reasons(rows.with_last_fitting()[:FOUND], words)
     else:
-        alike = [entry for entry in pairs.pairs_of(request.shop) if kept.pk in entry[0]][:FOUND]
+        alike = pairs.pairs_with(kept)[:FOUND]
         found = [
             pair.second if pair.first.pk == kept.pk else pair.first
             for pair in pairs.shown(request.shop, alike)

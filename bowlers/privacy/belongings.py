@@ -12,11 +12,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import models
+from django.db.models import Count, IntegerField, Value
+from django.db.models.functions import Cast
 
 from bowlers.duplicates.models import CustomerMerge
 from bowlers.models import Bowler
 
-AT_ONCE = 5_000
+# Numbers, and queries, that go into one statement.
+AT_ONCE, TOGETHER = 5_000, 100
 
 
 @dataclass
@@ -52,26 +55,88 @@ class Belongings:
             if found:
                 yield model, found
 
+    def counts(self) -> tuple[dict[Any, int], int]:
+        """How many records of each kind are there, and how many earlier versions of all of them.
+        One query."""
+        kinds, asked = sorted(self.numbers, key=lambda one: one._meta.label_lower), []
+        for place, model in enumerate(kinds):
+            told, key = _history_of(model), model._meta.pk.attname
+            for part in _parts(self.numbers[model]):
+                asked.append((place, model, "pk", part))
+                if told is not None:
+                    asked.append((len(kinds), told, key, part))
+        counts = [0] * (len(kinds) + 1)
+        queries = [
+            (
+                len(part),
+                _rows_of(model, key, part)
+                .annotate(at_place=Value(place, IntegerField()))
+                .values("at_place")
+                .annotate(count_of_rows=Count("*"))
+                .values_list("at_place", "count_of_rows"),
+            )
+            for place, model, key, part in asked
+        ]
+        for place, count in _at_once(queries):
+            counts[place] += count
+        *each, earlier = counts
+        return {kind: count for kind, count in zip(kinds, each, strict=True) if count}, earlier
+
 
 def belongings_of(bowler: Bowler) -> Belongings:
-    """Everything of a customer, and of those merged into them. Some queries for each kind."""
+    """Everything of a customer, and of those merged into them. One query for the records of a
+    customer, one for what belongs to those, and so on."""
     found = Belongings(bowler)
     gone = CustomerMerge.objects.filter(kept=bowler).values_list("gone_number", flat=True)
-    waiting: list[tuple[Any, set[Any]]] = [(Bowler, {bowler.pk, *gone})]
+    waiting: dict[Any, set[Any]] = {Bowler: {bowler.pk, *gone}}
     while waiting:
-        model, numbers = waiting.pop()
-        new = numbers - found.numbers[model]
-        if not new:
-            continue
-        found.numbers[model] |= new
-        for other, name, key in _owned_by(model):
-            more: set[Any] = set()
-            for part in _parts(new):
-                rows = other._base_manager.filter(**{f"{name}__in": part})
-                more |= set(rows.values_list(key, flat=True))
-            if more:
-                waiting.append((getattr(other, "instance_type", other), more))
+        asked = []
+        for model, numbers in waiting.items():
+            new = numbers - found.numbers[model]
+            found.numbers[model] |= new
+            asked += [(*owned, part) for owned in _owned_by(model) for part in _parts(new)]
+        waiting = defaultdict(set)
+        kinds = [getattr(other, "instance_type", other) for other, *_ in asked]
+        queries = [
+            (
+                len(part),
+                _rows_of(other, name, part)
+                .annotate(at_place=Value(place, IntegerField()), own_number=_as_text(key))
+                .values_list("at_place", "own_number"),
+            )
+            for place, (other, name, key, part) in enumerate(asked)
+        ]
+        for place, number in _at_once(queries):
+            waiting[kinds[place]].add(kinds[place]._meta.pk.to_python(number))
     return found
+
+
+def _rows_of(model: Any, name: str, some: list[Any]) -> Any:
+    return model._base_manager.filter(**{f"{name}__in": some}).order_by()
+
+
+def _as_text(key: str) -> Any:
+    """Numbers of every sort in one column."""
+    return Cast(key, models.CharField(max_length=64))
+
+
+def _at_once(queries: Iterable[tuple[int, Any]]) -> Iterator[tuple[Any, ...]]:
+    """The rows of many queries, each with how many numbers it asks for, by as few as may be."""
+    together: list[Any] = []
+    held = 0
+    for size, query in queries:
+        if together and (held + size > AT_ONCE or len(together) == TOGETHER):
+            yield from _united(together)
+            together, held = [], 0
+        together.append(query)
+        held += size
+    if together:
+        yield from _united(together)
+
+
+def _united(queries: list[Any]) -> Any:
+    first, *others = queries
+    return first.union(*others, all=True) if others else first
 
 
 def _owned_by(model: Any) -> Iterator[tuple[Any, str, str]]:

@@ -28,8 +28,8 @@ def kept_of(bowler: Bowler) -> list[dict[str, str]]:
 
 def counts_of(found: Belongings) -> dict[str, int]:
     """What would go, by kind, histories as one."""
-    counts = {str(capfirst(m._meta.verbose_name_plural)): len(rows) for m, rows in found.rows()}
-    earlier = sum(len(rows) for _, rows in found.histories())
+    each, earlier = found.counts()
+    counts = {str(capfirst(model._meta.verbose_name_plural)): n for model, n in each.items()}
     counts |= {"Earlier versions of them": earlier} if earlier else {}
     if files := len(files_naming(found.bowler)):
         counts["Files that name them, sent and not imported"] = files

@@ -361,6 +361,29 @@ def test_a_junior_is_asked_four_months_after_the_hand_was_measured(
     assert reminders(shop) == []
 
 
+def test_the_board_shows_some_of_many_who_are_due_by_as_many_queries(
+    staff_client: Client, shop: Shop, bowler: Bowler
+) -> None:
+    ticket = records.ticket(bowler, step="collected", new_thumb=True)
+    Ticket.objects.update(collected_at=timezone.now() - datetime.timedelta(days=400))
+    year = timezone.localdate().year
+    asked = []
+    for more in (1, 60):
+        for n in range(more):
+            young = records.customer(shop, f"Robin Vale {more} {n}", born=year - 13)
+            day = timezone.localdate() - datetime.timedelta(days=150 + n)
+            records.grip(young, measured_on=day)
+        with CaptureQueriesContext(connection) as taken:
+            page = staff_client.get(reverse("tickets"))
+        asked.append(len(taken))
+    assert asked[0] == asked[1]
+    assert len(page.context["reminders"]) == 40
+    thumb, grown, *_ = page.context["reminders"]
+    assert (thumb.ticket, grown.bowler.name) == (ticket, "Robin Vale 60 59")
+    last = staff_client.get(reverse("tickets"), {"page": 2}).context["reminders"]
+    assert [one.bowler.name for one in last[-2:]] == ["Robin Vale 1 0", "Robin Vale 60 0"]
+
+
 def test_nobody_is_asked_about_something_else(staff_client: Client, bowler: Bowler) -> None:
     address = reverse("reminder-asked", args=[bowler.pk, "weather"])
     assert staff_client.get(address).status_code == 404

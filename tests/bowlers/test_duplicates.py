@@ -1,6 +1,7 @@
 """Customers entered twice: found, told apart, and made one with both histories kept."""
 
 import datetime
+import random
 from collections.abc import Callable
 from typing import Any
 
@@ -289,6 +290,21 @@ def test_nothing_of_another_shop_is_merged_or_shown(
     record = merge(kept, gone)
     assert other_staff_client.get(f"/merges/{record.pk}/").status_code == 404
     assert other_staff_client.get(f"/customers/{gone.pk}/").status_code == 404
+
+
+def test_pairs_with_one_customer_are_those_of_all_that_they_are_in(shop: Shop) -> None:
+    """Each of thirty people with names and phones so alike that most are in some pair."""
+    draw = random.Random(3)
+    for n in range(30):
+        name = "".join(draw.choice("ab") for _ in range(draw.randint(6, 7)))
+        Bowler.objects.create(shop=shop, name=name, phone=f"555 000{n % 9}" if n % 2 else "")
+    everybody = pairs.pairs_of(shop)
+    first, second = everybody[0][0]
+    ToldApart.objects.create(shop=shop, first_id=first, second_id=second)
+    everybody = everybody[1:]
+    assert len(everybody) > 30
+    for bowler in Bowler.objects.for_shop(shop):
+        assert pairs.pairs_with(bowler) == [one for one in everybody if bowler.pk in one[0]]
 
 
 @pytest.mark.parametrize("couples", [1, 15])

@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from arsenal.models import OwnedBall, PhoneLink, Ticket
@@ -58,6 +60,22 @@ def privacy(bowler: Bowler) -> str:
 def sent(client: Client, bowler: Bowler, **changed: Any) -> Any:
     form = {"name": bowler.name, "record_version": bowler.version, "form_token": uuid.uuid4()}
     return client.post(privacy(bowler), {**form, **changed})
+
+
+def test_the_page_takes_as_many_queries_for_one_of_everything_as_for_ten(
+    owner_client: Client, wren: Bowler
+) -> None:
+    fitting = wren.fittings.get()
+    counts = []
+    for _ in range(2):
+        with CaptureQueriesContext(connection) as taken:
+            page = owner_client.get(privacy(wren))
+        counts.append(len(taken))
+        said = page.context["counts"]
+        assert said["Deliveries"] == Delivery.objects.filter(fitting__bowler=wren).count()
+        for order in range(20, 30):
+            Delivery.objects.create(shop=wren.shop, fitting=fitting, order=order, speed_mph=17)
+    assert counts[0] == counts[1] < 15
 
 
 def test_the_file_holds_every_record_and_what_it_said_before(
