@@ -110,11 +110,13 @@ bench-full: setup
 	@$(PY) -m tests.bench.results
 
 # Web processes killed 200 times while people write; the suite does it ten times. Once on the database
-# that is named, SQLite if none is, and once on a PostgreSQL of its own.
+# that is named, SQLite if none is, and once on a PostgreSQL of its own; by twenties, each of which
+# is added to tests/LONG_RUNS.md when it is done.
 KILLS ?= 200
+TWENTY := LONG_RUN=1 KILLS=20 $(PY) -m pytest tests/faults/test_killed_server.py
 faults: setup
-	KILLS=$(KILLS) $(PY) -m pytest tests/faults/test_killed_server.py
-	KILLS=$(KILLS) $(PY) -m tests.bench.postgres $(PY) -m pytest tests/faults/test_killed_server.py
+	for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) || exit 1; done
+	$(PY) -m tests.bench.postgres sh -c 'for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) || exit 1; done'
 
 # Fifty who save and two hundred who look, for a minute, on the same two databases.
 CROWD ?= 60

@@ -1,7 +1,7 @@
 """A fitting without a throw: what an old ball, a house display, a video and an average tell."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -13,6 +13,9 @@ from bowlers.models import HIGHEST_AVERAGE, Delivery, Fitting
 from bowlers.points import PLACES, PointsForm
 from bowlers.readings import BY_NAME, PAP_NAMES, Reading
 from physics.errors import InputError
+from proshop import conflict
+from proshop.forms import HiddenNumber, RecordForm, both_versions, last_change
+from proshop.models import ShopRecord
 
 DISPLAY = {s.name: s for s in QUANTITY["speed"].way("display_mph").settings}
 FILM = {s.name: s for s in QUANTITY["rev_rate"].way("frames").settings}
@@ -33,11 +36,22 @@ class Section:
 
 
 class NoThrowForm(PointsForm):
-    """Everything may be left empty: what isn't read is taken to be as in such bowlers."""
+    """Everything may be left empty: what isn't read is taken to be as in such bowlers.
+
+    It carries the version of what was stored when the page was made; when somebody else has
+    saved in between, nothing is kept as it is typed, and saving shows both to choose from.
+    """
+
+    own_fields = RecordForm.own_fields
+    rows_of: ClassVar[dict[str, str]] = {}
 
     def __init__(self, *args: Any, fitting: Fitting, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fitting = fitting
+        self.instance: Delivery | None = fitting.deliveries.order_by("order").first()
+        self.is_conflict = False
+        version = self.instance.version if self.instance is not None else None
+        self.fields["record_version"] = HiddenNumber(required=False, initial=version)
         self.found: WithoutThrow | None = None
         self.marked: list[tuple[int, float, float]] = []
         for name in (*PAP_NAMES, "ring_width_in", "display_mph", "rev_frames", *VIEWS):
@@ -55,6 +69,35 @@ class NoThrowForm(PointsForm):
         self.fields["rev_frames"].label = "Frames for those turns"
         self.fields["above_deg"].label = "PAP seen from above"
         self.fields["behind_radii"].label = "or from behind, aside"
+
+    def full_clean(self) -> None:
+        if self.is_bound and self.instance is not None:
+            self.data = conflict.as_chosen(self)
+        super().full_clean()
+
+    def values_of(self, delivery: Delivery) -> dict[str, Any]:
+        """What is stored, by the names of the fields."""
+        left = no_throw_start(self.fitting, delivery)
+        return {name: left.get(name, field.initial) for name, field in self.fields.items()}
+
+    def show_both(self, stored: ShopRecord) -> None:
+        """Refuse what was sent beside what somebody else has stored, ready to be sent again."""
+        self.add_error(None, both_versions(self, stored, self.cleaned_data["record_version"]))
+        self.now_at(stored.version)
+        self.is_conflict = True
+
+    def say_stale(self, stored: ShopRecord) -> None:
+        """Refuse to keep what is typed; it stays so until somebody saves on purpose."""
+        who, when = last_change(stored)
+        self.add_error(
+            None,
+            f"{who} changed this fitting {when}, after you opened it: nothing typed since is "
+            "saved. Use “Save and go on later” to see both and choose.",
+        )
+
+    def now_at(self, version: int) -> None:
+        """The version that is sent with the form from here on."""
+        self.data = {**self.data.dict(), "record_version": str(version)}  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -13,6 +13,7 @@ from bowlers.gear import gear_of
 from bowlers.instruments import PART_LABELS, RING, choice_of, read_of, shot_of
 from bowlers.models import Bowler, Delivery, Fitting
 from bowlers.readings import BY_NAME
+from proshop.models import StaleRecord
 
 
 class FittingFinished(Exception):
@@ -173,11 +174,19 @@ def save_ring(*, fitting: Fitting, delivery: Delivery | None, raw: Mapping[str, 
 
 
 @transaction.atomic
-def save_without_throw(*, fitting: Fitting, case: Mapping[str, Any]) -> Delivery:
-    """What an old ball, a display, a video and an average say, kept as one delivery not thrown."""
+def save_without_throw(
+    *, fitting: Fitting, case: Mapping[str, Any], expected_version: int | None
+) -> Delivery:
+    """What an old ball, a display, a video and an average say, kept as one delivery not thrown.
+
+    ``expected_version``: of what was stored when the page was made, None if nothing was. Raises
+    ``StaleRecord`` if that was changed elsewhere since, unless to the very same.
+    """
     now = _open_fitting(fitting)
     values, errors = without_throw(case).stored()
-    stored = now.deliveries.order_by("order").first()
+    stored: Delivery | None = now.deliveries.order_by("order").first()
+    if stored is not None and stored.version != expected_version and stored.raw != dict(case):
+        raise StaleRecord(stored, expected_version or 0)
     rounded = {n: round(v, BY_NAME[n].decimals) for n, v in values.items()}
     return save_delivery(
         fitting=now,

@@ -198,22 +198,24 @@ class RecordForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
             raise ValidationError("This record has been deleted meanwhile.", code="deleted")
         if version == stored.version:
             return
-        told = self._both_versions(stored, version)
+        told = both_versions(self, stored, version)
         typed = MultiValueDict(cast("MultiValueDict[str, Any]", self.data))
         typed[self.add_prefix("record_version")] = stored.version
         self.data = typed
         raise ValidationError(told, code="stale")
 
-    def _both_versions(self, stored: ShopRecord, version: int | None) -> Any:
-        """Both versions side by side, to choose from."""
-        who, when = last_change(stored)
-        context = {
-            "who": who,
-            "when": when,
-            "rows": conflict.differences(self, stored, _as_opened(stored, version)),
-            "also": conflict.rows_in_words(stored, self.rows_of),
-        }
-        return mark_safe(render_to_string("proshop/_conflict.html", context))  # noqa: S308
+
+def both_versions(form: Any, stored: ShopRecord, version: int | None) -> Any:
+    """What the form was sent with beside what is stored, to choose from; ``version``: the one it
+    was opened at."""
+    who, when = last_change(stored)
+    context = {
+        "who": who,
+        "when": when,
+        "rows": conflict.differences(form, stored, _as_opened(stored, version)),
+        "also": conflict.rows_in_words(stored, form.rows_of),
+    }
+    return mark_safe(render_to_string("proshop/_conflict.html", context))  # noqa: S308
 
 
 def _as_opened(stored: ShopRecord, version: int | None) -> Any:

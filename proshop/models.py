@@ -49,7 +49,7 @@ class Membership(models.Model):
 class StaleRecord(Exception):
     """Somebody else saved the record after it was opened for editing."""
 
-    def __init__(self, record: models.Model, expected_version: int) -> None:
+    def __init__(self, record: "ShopRecord", expected_version: int) -> None:
         super().__init__(f"{record!r} is no longer at version {expected_version}")
         self.record = record
         self.expected_version = expected_version

@@ -7,12 +7,14 @@ and what went wrong add up.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import astuple, dataclass, replace
 from pathlib import Path
 
 from tests.bench.results import commit, processor
 
 PAGE = Path(__file__).resolve().parent / "LONG_RUNS.md"
+_NUMBER = re.compile(r"\d{1,3}(?:,\d{3})+|\d+")
 HEAD = """# What the long runs found
 
 Written by the commands themselves; don't edit. The newest stand below; a `+` after a commit: files
@@ -58,11 +60,7 @@ def keep(run: Run, *, adds: bool = False, page: Path = PAGE) -> Run:
                 tried=before.tried + run.tried,
                 faults=before.faults + run.faults,
                 minutes=before.minutes + run.minutes,
-                found=f"{before.found}; {run.found}"
-                if before.faults and run.faults
-                else before.found
-                if before.faults
-                else run.found,
+                found=_both(before.found, run.found),
             )
             del rows[at]
             break
@@ -71,6 +69,22 @@ def keep(run: Run, *, adds: bool = False, page: Path = PAGE) -> Run:
     new.write_text(HEAD + "".join(map(_line, rows)), encoding="utf-8")
     new.replace(page)
     return run
+
+
+def _both(before: str, now: str) -> str:
+    """What two pieces found: numbers of the same sentence add up, other words stand together."""
+    if _NUMBER.sub("#", before) == _NUMBER.sub("#", now):
+        return _sum(before, now)
+    return f"{before}; {now}"
+
+
+def _sum(before: str, now: str) -> str:
+    earlier = iter(_NUMBER.findall(before))
+    return _NUMBER.sub(lambda one: f"{_int(one[0]) + _int(next(earlier)):,}", now)
+
+
+def _int(text: str) -> int:
+    return int(text.replace(",", ""))
 
 
 def read(page: Path = PAGE) -> list[Run]:
@@ -83,9 +97,9 @@ def read(page: Path = PAGE) -> list[Run]:
         Run(
             command=row[0].strip("` "),
             database=row[1],
-            tried=int(row[2].replace(",", "")),
+            tried=_int(row[2]),
             of=row[3],
-            faults=int(row[4].replace(",", "")),
+            faults=_int(row[4]),
             minutes=float(row[5]),
             day=row[6],
             commit=row[7],

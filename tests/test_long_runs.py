@@ -25,6 +25,14 @@ def test_pieces_of_a_run_add_up_and_whole_runs_stand_apart(tmp_path: Path) -> No
         ("make y", "SQLite", 2),
     ]
     # A fault isn't covered by the pieces that went well after it.
-    assert rows[0].found == "a / b"
+    assert rows[0].found == "nothing broke; a / b; nothing broke"
     assert rows[0].day
     assert rows[0].commit
+
+
+def test_numbers_of_the_same_sentence_add_up(tmp_path: Path) -> None:
+    page = tmp_path / "page.md"
+    for saves in (999, 1001):
+        found = f"{saves:,} saves, 0 lost"
+        stands = keep(Run("x", "y", 1, "z", 0, 0.0, found=found), adds=True, page=page)
+    assert stands.found == "2,000 saves, 0 lost"

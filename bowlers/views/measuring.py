@@ -15,6 +15,7 @@ from bowlers.points import RingForm, ring_start
 from bowlers.views.deliveries import while_open
 from bowlers.views.fittings import find_fitting
 from proshop.access import ShopRequest, once, staff_required
+from proshop.models import StaleRecord
 
 
 def ring_form(fitting: Fitting, data: Any = None, start: Delivery | None = None) -> RingForm:
@@ -83,7 +84,15 @@ def no_throw(request: ShopRequest, pk: int) -> HttpResponse:
     form = NoThrowForm(request.POST, fitting=fitting)
     if not form.is_valid():
         return no_throw_page(request, fitting, form)
-    services.save_without_throw(fitting=fitting, case=form.case)
+    try:
+        services.save_without_throw(
+            fitting=fitting,
+            case=form.case,
+            expected_version=form.cleaned_data["record_version"],
+        )
+    except StaleRecord as stale:
+        form.show_both(stale.record)
+        return no_throw_page(request, fitting, form)
     if "finish" in request.POST:
         services.finish_fitting(fitting=fitting)
         return redirect(f"{fitting.get_absolute_url()}#kept={request.path}")
@@ -99,8 +108,17 @@ def no_throw_keep(request: ShopRequest, pk: int) -> HttpResponse:
     fitting = find_fitting(request, pk)
     form = NoThrowForm(request.POST, fitting=fitting)
     if form.is_valid() and fitting.is_without_throw:
-        services.save_without_throw(fitting=fitting, case=form.case)
-    response = render(request, "bowlers/_no_throw.html", {"form": form, "fitting": fitting})
+        try:
+            kept = services.save_without_throw(
+                fitting=fitting,
+                case=form.case,
+                expected_version=form.cleaned_data["record_version"],
+            )
+            form.now_at(kept.version)
+        except StaleRecord as stale:
+            form.say_stale(stale.record)
+    context = {"form": form, "fitting": fitting, "is_kept": not form.errors}
+    response = render(request, "bowlers/_no_throw.html", context)
     if not form.errors:
         response["X-Kept"] = "form"
     return response

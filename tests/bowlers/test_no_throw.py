@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from typing import Any
 
 import pytest
@@ -100,7 +101,7 @@ def test_it_can_be_left_and_found_again(staff_client: Client, no_throw: Fitting)
     for name, value in (("display_mph", "15.5"), ("rev_frames", "6"), ("above_deg", "40")):
         assert f'name="{name}" value="{value}"' in page
     assert "Would narrow it most" in page
-    staff_client.post(address(no_throw), {**READ, "above_deg": "42"})
+    staff_client.post(address(no_throw), {**READ, "above_deg": "42", "record_version": "1"})
     assert no_throw.deliveries.get().rotation_deg == 42
     assert no_throw.deliveries.get().history.count() == 2
 
@@ -147,6 +148,76 @@ def test_a_left_hander_on_even_oil_reads_alike(staff_client: Client, no_throw: F
     staff_client.post(address(no_throw), READ)
     right = no_throw.deliveries.get().speed_mph
     Bowler.objects.filter(pk=no_throw.bowler.pk).update(hand="left")
-    staff_client.post(address(no_throw), READ)
+    staff_client.post(address(no_throw), {**READ, "record_version": "1"})
     assert no_throw.deliveries.get().speed_mph == right
     assert no_throw.deliveries.get().raw["hand"] == "left"
+
+
+def version_on(page: str) -> str:
+    found = re.search(r'name="record_version" value="(\d*)"', page)
+    assert found is not None, page[:2000]
+    return found[1]
+
+
+def test_what_is_kept_while_typed_says_which_version_comes_next(
+    staff_client: Client, no_throw: Fitting
+) -> None:
+    keep = address(no_throw) + "keep/"
+    answer = staff_client.post(keep, {**READ, "record_version": ""}, headers=HTMX)
+    assert answer.headers["X-Kept"] == "form"
+    assert version_on(answer.content.decode()) == "1"
+    later = {**READ, "above_deg": "40", "record_version": "1"}
+    assert version_on(staff_client.post(keep, later, headers=HTMX).content.decode()) == "2"
+    # An answer that got lost: the same sent again is kept, and nothing is stored twice.
+    again = staff_client.post(keep, later, headers=HTMX)
+    assert again.headers["X-Kept"] == "form"
+    assert version_on(again.content.decode()) == "2"
+    assert no_throw.deliveries.get().history.count() == 2
+    # What only looks never says that something was kept.
+    looked = staff_client.get(address(no_throw) + "derived/", later, headers=HTMX)
+    assert "record_version" not in looked.content.decode()
+
+
+@pytest.mark.parametrize("opened_at", ["", "1", "nonsense"])
+def test_what_somebody_else_typed_meanwhile_is_never_replaced_unasked(
+    staff_client: Client, second_staff_client: Client, no_throw: Fitting, opened_at: str
+) -> None:
+    where, keep = address(no_throw), address(no_throw) + "keep/"
+    staff_client.post(where, READ)
+    staff_client.post(where, {**READ, "above_deg": "40", "record_version": "1"})
+    mine = {**READ, "display_mph": "17", "record_version": opened_at}
+    # As it is typed: refused every time, whatever is typed next.
+    for more in ({}, {"average": "190"}):
+        answer = second_staff_client.post(keep, {**mine, **more}, headers=HTMX)
+        assert "X-Kept" not in answer.headers
+        assert "nothing typed since is saved" in answer.content.decode()
+        assert 'name="record_version"' not in answer.content.decode()
+    assert no_throw.deliveries.get().rotation_deg == 40
+    # Saved on purpose: both are shown, nothing is kept by itself any more.
+    for button in ({}, {"finish": "1"}):
+        page = second_staff_client.post(where, {**mine, **button}).content.decode()
+        assert "saved this record" in page
+        assert "Yours: 17" in page
+        assert "Stored now: 15.5" in page
+        assert "no-throw/keep/" not in page
+        assert version_on(page) == "2"
+    no_throw.refresh_from_db()
+    assert not no_throw.is_finished
+    assert no_throw.deliveries.get().history.count() == 2
+    # Field by field: their rotation, my speed.
+    chosen = {**mine, "record_version": "2", "keep_above_deg": "stored", "keep_display_mph": "mine"}
+    second_staff_client.post(where, chosen)
+    delivery = no_throw.deliveries.get()
+    assert delivery.raw["shots"][0]["rotation"] == {"above_deg": 40}
+    assert delivery.raw["shots"][0]["speed"]["display_mph"] == 17
+
+
+def test_of_two_first_savers_the_second_is_told(
+    staff_client: Client, second_staff_client: Client, no_throw: Fitting
+) -> None:
+    keep = address(no_throw) + "keep/"
+    staff_client.post(keep, {**READ, "record_version": ""}, headers=HTMX)
+    late = {**READ, "average": "150", "record_version": ""}
+    answer = second_staff_client.post(keep, late, headers=HTMX)
+    assert "nothing typed since is saved" in answer.content.decode()
+    assert no_throw.deliveries.get().raw["average"] == 180

@@ -92,10 +92,12 @@ class Site:
                 start_new_session=True,
             )  # fmt: skip
 
-    def wait(self, seconds: float = 300.0) -> None:
-        """Until it answers."""
+    def wait(self, seconds: float = 3600.0) -> None:
+        """Until it answers. Where the engine is compiled first, that takes as long as it takes."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
+            if self.server is not None and self.server.poll() is not None:
+                break
             try:
                 if self.ask("GET", "/health/").status in {200, 503}:
                     return

@@ -8,13 +8,14 @@ with numpy's.
 from __future__ import annotations
 
 import random
+from dataclasses import FrozenInstanceError
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from physics.measure import summarise
+from physics.measure import MODIFIED_Z_CUT, summarise
 
 SPEEDS_MPH = [17.2, 17.5, 16.9, 17.3, 17.1]
 
@@ -155,3 +156,24 @@ def test_two_readings_have_a_spread() -> None:
     found = summarise([1.0, 3.0])
     assert found is not None
     assert found.sd == pytest.approx(2.0**0.5, rel=1e-12)
+
+
+def test_readings_of_any_size_are_judged_by_their_own_scale() -> None:
+    """Unless something is said of the instrument: small numbers count as finely as large ones."""
+    small = summarise([0.100, 0.101, 0.099, 0.100, 0.130])
+    assert small is not None
+    assert small.set_aside == (4,)
+
+
+def test_a_reading_exactly_at_the_cut_is_kept() -> None:
+    """The published rule labels what lies beyond 3.5, not what lies at it."""
+    told = summarise([0.0, -1.0, 1.0, 0.0, MODIFIED_Z_CUT * 2.0], resolution=2.0)
+    assert told is not None
+    assert told.set_aside == ()
+
+
+def test_what_was_found_stays_as_found() -> None:
+    told = summarise([1.0, 2.0])
+    assert told is not None
+    with pytest.raises(FrozenInstanceError):
+        told.mean = 3.0  # type: ignore[misc]

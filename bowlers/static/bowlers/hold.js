@@ -59,6 +59,11 @@ const hold = {
     return fields;
   },
 
+  // What somebody typed: the version it was opened at is none of it, and moves on when it is kept.
+  typed(form) {
+    return JSON.stringify({ ...hold.fields(form), record_version: "" });
+  },
+
   say() {
     const place = document.getElementById("kept-where");
     if (!place) return;
@@ -79,19 +84,19 @@ document.addEventListener("input", (event) => {
 document.addEventListener("htmx:beforeRequest", (event) => {
   const form = event.detail.elt.closest?.("form[data-hold]");
   const entry = form && hold.get("form");
-  if (entry) event.detail.xhr.held = JSON.stringify(hold.fields(form));
+  if (entry) event.detail.xhr.held = hold.typed(form);
 });
 document.addEventListener("htmx:afterRequest", (event) => {
   const { xhr } = event.detail;
   if (!whole() || xhr?.getResponseHeader("X-Kept") !== "form") return;
-  if (JSON.stringify(hold.fields(whole())) === xhr.held) hold.release("form");
+  if (hold.typed(whole()) === xhr.held) hold.release("form");
 });
 const tell = (form, name) =>
   form.querySelector("input:not([type=hidden])")?.dispatchEvent(new Event(name, { bubbles: true }));
 // What couldn't be sent is sent again, unless it was refused or is still being typed.
 function again() {
   const entry = hold.get("form");
-  if (!entry || Date.now() - entry.at < 2500 || whole().querySelector(".delivery-wrong")) return;
+  if (!entry || Date.now() - entry.at < 2500 || whole().querySelector(".delivery-wrong, .conflict")) return;
   tell(whole(), "change");
 }
 window.addEventListener("online", () => whole() && again());
@@ -101,7 +106,10 @@ window.addEventListener("DOMContentLoaded", () => {
   if (sent) hold.release("form", sent);
   const form = whole();
   const entry = form && hold.get("form");
-  if (entry) {
+  if (entry && form.querySelector(".conflict")) {
+    // The page has brought all of it back, and says what it would be put in the place of.
+    hold.put("form", { ...entry, fields: hold.fields(form) });
+  } else if (entry) {
     for (const [name, value] of Object.entries(entry.fields)) {
       const box = form.elements[name];
       if (box && name !== "form_token" && box.type !== "submit") box.value = value;
