@@ -9,10 +9,12 @@ from typing import Any
 from django.db.models import Q
 from django.utils import timezone
 
+from bowlers import consent
 from bowlers.holding import Fingers, Hand, Hands, Thumb
 from bowlers.models import (
     EARLIEST_BIRTH_YEAR,
     HIGHEST_AVERAGE,
+    LONGEST_CONSENT,
     LONGEST_LEAGUE,
     LONGEST_PHONE,
     AtSpares,
@@ -22,7 +24,7 @@ from bowlers.models import (
 )
 from bowlers.phones import PhoneFault, digits_of, phone_text
 from proshop.files import bulk
-from proshop.files.columns import Choice, RecordNumber, Refused, Whole, Words
+from proshop.files.columns import Choice, Day, RecordNumber, Refused, Whole, Words
 from proshop.files.faults import Fault
 from proshop.files.kinds import ADD, CHANGE, SAME, FileKind, Plan, Planned, missing, put
 from proshop.files.reading import Row, Table
@@ -104,6 +106,14 @@ class CustomerFile(FileKind):
         _note("goal", "goal", "Carry more on the fresh"),
         _note("complaint", "complaint", "Goes high after game one"),
         _note("notes", "notes", ""),
+        Words(
+            "agreed to",
+            "agreed_to",
+            longest=LONGEST_CONSENT,
+            example="measurements kept, a call when care is due",
+            empty="",
+        ),
+        Day("agreed on (date)", "agreed_on", example="2026-05-31", empty=None),
     )
     told = columns[1:]
 
@@ -134,6 +144,9 @@ class CustomerFile(FileKind):
             # What a customer was found by stays as it is written here.
             told = self.told if bowler.pk is None or "pk" in row.told else self.told[2:]
             changes = put(bowler, row, told)
+            if lacking := consent.lacking(bowler.agreed_to, bowler.agreed_on):
+                plan.faults.append(_consent_fault(row, *lacking))
+                continue
             action = ADD if not found else CHANGE if changes else SAME
             plan.rows.append(Planned(row.line, bowler.name, action, changes))
             if action == ADD:
@@ -148,6 +161,12 @@ class CustomerFile(FileKind):
             bowler.set_keys()
         bulk.add_all(Bowler, plan.fresh, user=user, reason=reason)
         bulk.change_all(Bowler, plan.stale, user=user, reason=reason)
+
+
+def _consent_fault(row: Row, name: str, told: str) -> Fault:
+    """What is wrong with what was agreed, at its column."""
+    column = next(column for column in CustomerFile.columns if column.attribute == name)
+    return row.fault(column, told)
 
 
 def _key(row: Row) -> tuple[str, str]:

@@ -9,6 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from bowlers import consent
 from bowlers.fields import NumberInput, ReadingField
 from bowlers.gear import NOTHING_DERIVED, PLAIN_GEAR, Gear, box_for_reading, ways_text
 from bowlers.instruments import BOXES, PART_LABELS, RING, box_for, boxes_of, read_of, shot_of
@@ -16,6 +17,8 @@ from bowlers.models import EARLIEST_BIRTH_YEAR, HIGHEST_AVERAGE, Bowler, Deliver
 from bowlers.phones import PhoneFault, phone_text
 from bowlers.readings import BY_NAME, READINGS
 from proshop.forms import HiddenNumber, RecordForm, TokenField, bounded, last_change
+
+CONSENT_LABELS = {"agreed_to": "Agreed to", "agreed_on": "Agreed on"}
 
 
 class BowlerForm(RecordForm):
@@ -53,6 +56,8 @@ class BowlerForm(RecordForm):
             "goal",
             "complaint",
             "notes",
+            "agreed_to",
+            "agreed_on",
         )
         labels: ClassVar[dict[str, str]] = {
             "hand": "Bowls with the",
@@ -63,6 +68,11 @@ class BowlerForm(RecordForm):
             "league": "League they bowl in most",
             "goal": "Goal, in the customer’s words",
             "complaint": "Complaint, in the customer’s words",
+            **CONSENT_LABELS,
+        }
+        help_texts: ClassVar[dict[str, str]] = {
+            "agreed_to": "May be left empty. What the customer agreed may be kept and done: "
+            "“measurements kept, a call when care is due”.",
         }
         widgets: ClassVar[dict[str, forms.Widget]] = {
             "hand": forms.RadioSelect(),
@@ -76,6 +86,8 @@ class BowlerForm(RecordForm):
             "goal": forms.Textarea(attrs={"rows": 2}),
             "complaint": forms.Textarea(attrs={"rows": 2}),
             "notes": forms.Textarea(attrs={"rows": 2}),
+            "agreed_to": forms.TextInput(attrs={"autocomplete": "off"}),
+            "agreed_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
         error_messages: ClassVar[dict[str, dict[str, str]]] = {
             "name": {"required": "Name is missing: enter what the customer is called."},
@@ -97,7 +109,20 @@ class BowlerForm(RecordForm):
             "goal",
             "complaint",
             "notes",
+            "agreed_to",
+            "agreed_on",
         )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        lacking = consent.lacking(cleaned.get("agreed_to", ""), cleaned.get("agreed_on"))
+        if lacking and not self.errors.keys() & {"agreed_to", "agreed_on"}:
+            name, why = lacking
+            self.add_error(name, f"{CONSENT_LABELS[name]} {why}")
+        return cleaned
+
+    def clean_agreed_to(self) -> str:
+        return " ".join(self.cleaned_data["agreed_to"].split())
 
     def clean_at_spares(self) -> str:
         return str(self.cleaned_data["at_spares"] or self.instance.at_spares)

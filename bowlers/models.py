@@ -43,6 +43,7 @@ EARLIEST_BIRTH_YEAR = 1900
 LONGEST_KEY = 240
 LONGEST_PHONE = 40
 LONGEST_LEAGUE = 60
+LONGEST_CONSENT = 300
 
 # Letters that Unicode doesn't decompose into a base letter and an accent.
 WHOLE_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae"})
@@ -92,6 +93,9 @@ class Bowler(ShopRecord):
     goal = models.TextField(blank=True)
     complaint = models.TextField(blank=True)
     notes = models.TextField(blank=True)
+    # What they agreed may be kept of them and done with it, in words, and the day they did.
+    agreed_to = models.CharField(max_length=LONGEST_CONSENT, blank=True)
+    agreed_on = models.DateField(null=True, blank=True)
     is_demo = models.BooleanField(default=False, editable=False)
 
     objects = BowlerQuerySet.as_manager()

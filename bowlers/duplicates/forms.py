@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.datastructures import MultiValueDict
 
+from bowlers import consent
 from bowlers.duplicates.merging import FIELDS, label_of
 from bowlers.models import Bowler
 from proshop.forms import HiddenNumber, TokenForm
@@ -80,6 +81,11 @@ class MergeForm(TokenForm):
                 "below: look again, then merge.",
                 code="stale",
             )
+        if not self.errors:
+            told = [self.values.get(n, getattr(self.kept, n)) for n in ("agreed_to", "agreed_on")]
+            if lacking := consent.lacking(*told):
+                name, why = lacking
+                self.add_error(name if name in self.fields else None, f"{label_of(name)} {why}")
         return cleaned
 
 

@@ -27,6 +27,8 @@ FIELDS = (
     "goal",
     "complaint",
     "notes",
+    "agreed_to",
+    "agreed_on",
 )
 LONGEST_REASON = 100
 
