@@ -1,22 +1,30 @@
 """A full disk and a lost database: a page in words, nothing acknowledged lost, and all well after.
 
 A full SQLite database is full by its own limit of pages; a lost one has its directory taken away. A
-PostgreSQL server is lost by cutting the wire to it. What a full disk makes of PostgreSQL is its
-error 53100, which ``tests/proshop/test_requests.py`` holds to the same page.
+PostgreSQL server has its tables on a small disk in memory, which is filled up, and is lost by
+cutting the wire to it.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import shutil
 import sqlite3
+import subprocess
+import tempfile
 import threading
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import psycopg
 import pytest
 from django.db import connection
 
+from tests.bench import postgres
 from tests.faults.site import Answer, Clerk, Site, database
 from tests.faults.wire import Wire
 
@@ -92,6 +100,68 @@ def test_a_full_disk_is_told_and_keeps_what_was_saved(
         assert again is not None
         assert again.status == 302
         assert names_stored(site) == sorted(clerk.acknowledged)
+
+
+@contextmanager
+def small_disk() -> Iterator[Path | None]:
+    """A disk of its own, of a few megabytes; None where nothing may be mounted."""
+    place = Path(tempfile.mkdtemp(prefix="small-disk-"))
+    mount = ["mount", "-t", "tmpfs", "-o", "size=96m", "tmpfs", str(place)]
+    try:
+        done = subprocess.run(mount, check=False, capture_output=True)
+        mounted = done.returncode == 0
+    except FileNotFoundError:
+        mounted = False
+    try:
+        yield place if mounted else None
+    finally:
+        if mounted:
+            subprocess.run(["umount", "--lazy", str(place)], check=True)
+        place.rmdir()
+
+
+def fill(file: Path) -> None:
+    """To the last byte."""
+    with file.open("wb", buffering=0) as open_file:
+        for size in (1 << 20, 1 << 12, 1):
+            with contextlib.suppress(OSError):
+                while True:
+                    open_file.write(bytes(size))
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_full_disk_under_postgresql_is_told_and_keeps_what_was_saved(tmp_path: Path) -> None:
+    if connection.vendor != "postgresql":
+        return
+    programs = postgres.binaries()
+    with small_disk() as disk:
+        if disk is None or programs is None or os.getuid() != 0:
+            warnings.warn("Not tried: no small disk for a PostgreSQL server here.", stacklevel=1)
+            return
+        shutil.chown(disk, "postgres")
+        with postgres.server(programs) as server:
+            with psycopg.connect(server, autocommit=True) as asked:
+                asked.execute(f"CREATE TABLESPACE small LOCATION '{disk}'")
+                asked.execute("CREATE DATABASE faults TABLESPACE small")
+            site = Site(server.replace("/postgres", "/faults"), tmp_path)
+            with running(site) as clerk:
+                assert add_one(clerk, "Before") is not None
+                fill(disk / "everything else")
+                refused: Answer | None = None
+                for number in range(CUSTOMERS_UNTIL_FULL):
+                    answer = add_one(clerk, f"Customer {number}" + " of many words" * 6)
+                    if answer is not None and answer.status != 302:
+                        refused = answer
+                        break
+                assert refused is not None, "the disk never was full"
+                assert (refused.status, "The disk is full" in refused.text) == (503, True)
+                assert names_stored(site) == sorted(clerk.acknowledged)
+                assert site.ask("GET", "/customers/", None, clerk.cookies).status == 200
+                (disk / "everything else").unlink()
+                again = add_one(clerk, "After")
+                assert again is not None
+                assert again.status == 302
+                assert names_stored(site) == sorted(clerk.acknowledged)
 
 
 @contextmanager
