@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import logging
 import uuid
 from datetime import timedelta
@@ -85,6 +86,35 @@ def test_only_the_token_s_digest_is_stored(link: PhoneLink) -> None:
     assert kept["token_digest"] == digest(token)
     history = link.history.values().first()
     assert not {"nonce", "token_digest"} & set(history)
+
+
+def test_an_address_is_256_bits_at_random_and_another_each_time(link: PhoneLink) -> None:
+    seen = set()
+    for _ in range(50):
+        link.renew_token()
+        token = str(link.token)
+        assert len(base64.urlsafe_b64decode(token + "=")) * 8 == 256
+        seen.add(token)
+    assert len(seen) == 50
+
+
+def test_tokens_are_compared_in_constant_time(
+    link: PhoneLink, stranger_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compared = []
+
+    def unequal(one: str, other: str) -> bool:
+        compared.append((one, other))
+        return False
+
+    monkeypatch.setattr("hmac.compare_digest", unequal)
+    assert services.link_of(str(link.token)) is None
+    assert compared == [(link.token_digest, digest(str(link.token)))]
+
+
+def test_a_link_is_first_offered_for_a_season(bowler: Bowler) -> None:
+    days = (services.new_link(bowler).good_until - timezone.localdate()).days
+    assert 240 <= days <= 366
 
 
 def test_another_secret_key_ends_showing_the_address_and_not_the_page(

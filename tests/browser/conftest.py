@@ -10,7 +10,7 @@ import pytest
 from django.conf import settings as site
 from django.contrib.auth.models import User
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
 
 import physics
 
@@ -134,6 +134,20 @@ def overflow(page: Page) -> int:
         "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     )
     return wide
+
+
+def tab_to(page: Page, place: Locator) -> None:
+    """By keyboard alone: Tab till it has the focus."""
+    for _ in range(120):
+        if place.evaluate("element => element === document.activeElement"):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"never reached by Tab: {place}")
+
+
+def enter(page: Page, place: Locator) -> None:
+    tab_to(page, place)
+    page.keyboard.press("Enter")
 
 
 SHOTS = os.environ.get("SCREENSHOTS")

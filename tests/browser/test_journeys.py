@@ -11,19 +11,28 @@ from collections.abc import Callable
 import pytest
 from django.contrib.auth.models import User
 from django.core.cache import cache
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
 from arsenal.models import DrillPlan, Observation, PhoneLink, Ranking, Ticket
 from arsenal.tickets.models import Step
 from bowlers.models import Bowler, Fitting
 from proshop.models import Shop
 from tests.arsenal.advice_cast import work_off
-from tests.browser.conftest import DESK, PHONE, TABLET, Visitor, axe_findings, overflow
+from tests.browser.conftest import (
+    DESK,
+    PHONE,
+    TABLET,
+    Visitor,
+    axe_findings,
+    enter,
+    overflow,
+    tab_to,
+)
 from tests.furnished import furnish
 
 __all__ = ["work_off"]
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
+pytestmark = pytest.mark.django_db(transaction=True)
 
 Work = Callable[[], None]
 DELIVERIES = [("17.2", "350", "45", "12", "5", "1/2"), ("17.4", "345", "47", "13"),
@@ -41,20 +50,6 @@ def bowler(shop: Shop, staff: User) -> Bowler:
     for kind in (Ranking, DrillPlan, Ticket, Fitting, PhoneLink, Observation):
         kind.objects.all().delete()
     return found
-
-
-def tab_to(page: Page, place: Locator) -> None:
-    """By keyboard alone: Tab till it has the focus."""
-    for _ in range(120):
-        if place.evaluate("element => element === document.activeElement"):
-            return
-        page.keyboard.press("Tab")
-    raise AssertionError(f"never reached by Tab: {place}")
-
-
-def enter(page: Page, place: Locator) -> None:
-    tab_to(page, place)
-    page.keyboard.press("Enter")
 
 
 def log_fitting(page: Page) -> None:

@@ -10,8 +10,23 @@ self.addEventListener("install", (event) => {
 
 self.addEventListener("activate", (event) => {
   const forget = (names) => Promise.all(names.filter((n) => n.startsWith("phone-") && n !== STORE).map((n) => carryOver(n)));
-  event.waitUntil(caches.keys().then(forget).then(() => self.clients.claim()));
+  event.waitUntil(caches.keys().then(forget).then(() => self.clients.claim()).then(keepOpenPages));
 });
+
+// On a first visit this comes after the page: what is open is fetched once more, to be kept.
+async function keepOpenPages() {
+  const store = await caches.open(STORE);
+  for (const page of await self.clients.matchAll({ type: "window" })) {
+    const path = new URL(page.url).pathname;
+    if (await store.match(path)) continue;
+    try {
+      const answer = await fetch(path, { credentials: "omit", redirect: "follow" });
+      if (answer.ok) await store.put(path, answer);
+    } catch {
+      // The signal went: kept at the next visit.
+    }
+  }
+}
 
 // Pages outlive an update of the site; stylesheets of an old one don't.
 async function carryOver(name) {
