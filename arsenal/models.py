@@ -19,7 +19,7 @@ from arsenal.phone.models import LanesAdvice, PhoneLink, PhoneReport, PhoneSheet
 from arsenal.press.models import DrillPlan, PlannedHole, RedrillGate
 from arsenal.prices.models import PriceList
 from arsenal.rerank.models import Rerank, RerankEntry
-from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
+from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules, SizeReading
 from arsenal.tickets.models import FollowUp, Ticket
 
 __all__ = [
@@ -56,6 +56,7 @@ __all__ = [
     "RerankEntry",
     "Role",
     "ShopRules",
+    "SizeReading",
     "StockBall",
     "TaskFound",
     "Ticket",

@@ -441,6 +441,7 @@ def _engine_faults(row: Row, about: _About, rules: Any) -> list[Fault]:
         "holes": holes,
         "earlier": earlier,
         "hardness_readings": [],
+        "size_readings": [],
     }
     try:
         engine.drilled_numbers(ball, {}, rules)

@@ -35,8 +35,8 @@ class OwnedBallQuerySet(ShopRecordQuerySet):
         return found
 
     def with_drilling(self) -> Self:
-        """Each ball with its customer, model, holes now and before, and durometer readings: four
-        queries however many balls, a fifth where any was drilled before."""
+        """Each ball with its customer, model, holes now and before, and readings of hardness and
+        size: five queries however many balls, a sixth where any was drilled before."""
         return self.select_related("bowler", "spec__model", "shop").prefetch_related(
-            "holes", "earlier__holes", "hardness_readings"
+            "holes", "earlier__holes", "hardness_readings", "size_readings"
         )

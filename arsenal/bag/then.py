@@ -29,6 +29,7 @@ def as_it_was(ball: OwnedBall, at: datetime.datetime) -> OwnedBall | None:
         "holes": _holes(ball, moment),
         "earlier": [e for e in ball.earlier.all() if _recorded(e, moment)],
         "hardness_readings": [],
+        "size_readings": [],
     }
     return then
 

@@ -28,7 +28,7 @@ class Choice:
     label: Mapping[str, Any] = field(default_factory=dict)
 
 
-CHOICES: Mapping[str, Choice] = {
+CHOICES: dict[str, Choice] = {
     REVS.name: Choice(
         1,
         "Had one like it for three seasons and trusts it; a week’s wait is no matter.",
@@ -72,12 +72,12 @@ def rows_of(ranking: Ranking) -> tuple[dict[str, Any], list[dict[str, Any]]] | N
         return None
     option = options[choice.drilled]
     stock, spec, ball = advised.ball_behind(ranking, option)
-    if spec is None:
+    if spec is None or not (stock or ball or choice.label):
         return None
     start = services.start_plan(
         bowler=ranking.bowler, spec=spec, stock=stock, ball=ball, option=option
     )
-    label = {} if stock else dict(choice.label)
+    label = {} if stock or ball else dict(choice.label)
     plan = (
         of_start(start, ranking.bowler)
         | label

@@ -135,6 +135,7 @@ def drilled_numbers(
         spreads=drilling.spreads_of(ball.bowler) if spreads is None else spreads,
         chosen=chosen or rulings.rules_of(ball.shop),
         reading=rulings.newest_reading(ball),
+        size=rulings.newest_size(ball),
     )
 
 

@@ -18,7 +18,7 @@ from physics.units import KG_TO_LB, M_TO_IN
 if TYPE_CHECKING:
     from arsenal.bag.models import EarlierDrilling, OwnedBall
     from arsenal.press.models import DrillPlan
-    from arsenal.rules.models import HardnessReading
+    from arsenal.rules.models import HardnessReading, SizeReading
     from bowlers.models import Bowler
     from physics.measure import Spread
 
@@ -39,6 +39,7 @@ def numbers_of(
     spreads: Mapping[str, Spread],
     chosen: rules.RuleSet,
     reading: HardnessReading | None = None,
+    size: SizeReading | None = None,
 ) -> dict[str, Any]:
     """What a ball's plain numbers come to once drilled, held to the rules of the shop."""
     drilled, placed, holes = bodies.ball_of(
@@ -51,7 +52,7 @@ def numbers_of(
     cavity.refuse_impossible(holes, bodies.hole_names(numbers["holes"]), placed.radius_in)
     kinds = [hole["kind"] for hole in numbers["holes"]]
     values = rulings.values_of(
-        numbers["label"], drilled.static_oz, kinds, bowler, reading, chosen=chosen
+        numbers["label"], drilled.static_oz, kinds, bowler, reading, size, chosen=chosen
     )
     weight_lb = drilled.mass_kg * KG_TO_LB
     check = rulings.held_to(chosen, weight_lb, values)
@@ -91,12 +92,14 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     names = bodies.hole_names(numbers["holes"])
     chosen = rulings.rules_of(plan.shop)
     reading = rulings.newest_reading(plan.ball) if plan.ball else None
+    size = rulings.newest_size(plan.ball) if plan.ball else None
     found = numbers_of(
         numbers,
         bowler=plan.bowler,
         spreads=spreads_of(plan.bowler),
         chosen=chosen,
         reading=reading,
+        size=size,
     )
     placed = _placed(plan)
     undrilled = rulings.held_to(chosen, label.weight_lb, rules.undrilled_values(label))

@@ -32,13 +32,17 @@ CUT = ("over_in", "up_in", "diameter_in", "depth_in", "pitch_forward_in", "pitch
 
 @dataclass(frozen=True)
 class Laid:
-    """A ball drilled for one layout, with the tracks of an ordinary throw where one is known."""
+    """A ball drilled for one layout, with the tracks of an ordinary throw where one is known.
+
+    ``plugs``: holes of earlier drillings, filled since, where they lie in this grip frame.
+    """
 
     drilled: body.Body
     placed: Layout
     holes: list[body.Hole]
     names: list[str]
     insides: list[Mapping[str, float] | None]
+    plugs: list[tuple[str, body.Hole]]
     cg: Array
     flare: plate.Flare | None
     clear: list[plate.Clearance]
@@ -92,11 +96,12 @@ def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, fl
     )
     names = bodies.hole_names(ball["holes"])
     insides = [ball.get("insides", {}).get(hole["kind"]) for hole in ball["holes"]]
+    plugs = _plugs(ball.get("plugs", ()), placed)
     radius_in = placed.radius_in
     cavity.refuse_impossible(holes, names, radius_in)
     cg = body.undrilled_cg(body.Label(**ball["label"]), placed)
     if not question["delivery"]:
-        return Laid(drilled, placed, holes, names, insides, cg, None, [])
+        return Laid(drilled, placed, holes, names, insides, plugs, cg, None, [])
     who = _who(question)
     option = worth.Option(drilled, _closure(ball))
     flare_m = bodies.flare_m(option, who)
@@ -111,10 +116,19 @@ def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, fl
         holes,
         names,
         insides,
+        plugs,
         cg,
         flared,
         plate.clearances(flared, holes, radius_in),
     )
+
+
+def _plugs(plugs: Sequence[Mapping[str, Any]], placed: Layout) -> list[tuple[str, body.Hole]]:
+    kinds = [hole["kind"] for plug in plugs for hole in plug["holes"]]
+    return [
+        (bodies.HOLE_NAMES[kind], hole)
+        for kind, hole in zip(kinds, bodies.plugged(plugs, placed), strict=True)
+    ]
 
 
 def figures(now: Laid) -> dict[str, Any]:
@@ -175,6 +189,10 @@ def _places(now: Laid) -> list[dict[str, Any]]:
                 else f"; the track cuts it by {-clear.inches:.2f} in"
             )
         rows.append((f"{name.capitalize()} hole", _middle(hole, now), said))
+    rows += [
+        (f"Plug, {name}", _middle(hole, now), f"{hole.diameter_in:.3f} in across, filled since")
+        for name, hole in now.plugs
+    ]
     if now.flare is not None and now.flare.bow_ties is not None:
         rows += [("Bow tie", tie, "where the tracks cross") for tie in now.flare.bow_ties]
     radius_in = now.placed.radius_in
@@ -273,6 +291,7 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
             }
             for (name, hole, clear), inside in zip(_with_clearance(now), now.insides, strict=True)
         ],
+        "plugs": [_thin(view.to_map(plate.rim(hole, radius_in)), FINE_IN) for _, hole in now.plugs],
         "tracks": [],
         "bands": [],
         "bow_ties": [],

@@ -11,7 +11,7 @@ from physics.rules import Finding, Limit, RuleSet
 
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
-    from arsenal.rules.models import HardnessReading
+    from arsenal.rules.models import HardnessReading, SizeReading
     from bowlers.models import Bowler
     from proshop.models import Shop
 
@@ -104,6 +104,7 @@ def values_of(
     kinds: Iterable[str],
     bowler: Bowler,
     reading: HardnessReading | None = None,
+    size: SizeReading | None = None,
     *,
     chosen: RuleSet = rules.NO_BALANCE_HOLE,
 ) -> dict[str, float | None]:
@@ -121,7 +122,18 @@ def values_of(
     low, high = chosen.hardness_at_f
     if reading is not None and low <= reading.temperature_f <= high:
         found["hardness_d"] = reading.hardness_d
+    if size is not None:
+        found["diameter_in"] = _worse_across(size, chosen)
+        found["roundness_in"] = round(size.most_in - size.least_in, 6)
     return found
+
+
+def _worse_across(size: SizeReading, chosen: RuleSet) -> float:
+    """The least or the most, whichever lies farther from the middle of what the set allows."""
+    limits = [limit for limit in chosen.limits if limit.quantity == "diameter_in"]
+    bounds = [b for limit in limits for b in (limit.low, limit.high) if b is not None]
+    middle = sum(bounds) / len(bounds) if bounds else 0.0
+    return max(size.most_in, size.least_in, key=lambda across: abs(across - middle))
 
 
 def held_to(
@@ -159,3 +171,8 @@ def _capital(text: str) -> str:
 def newest_reading(ball: OwnedBall) -> HardnessReading | None:
     """The last durometer reading of a ball."""
     return next(iter(ball.hardness_readings.all()), None)
+
+
+def newest_size(ball: OwnedBall) -> SizeReading | None:
+    """The last time somebody measured how far across a ball is."""
+    return next(iter(ball.size_readings.all()), None)

@@ -63,6 +63,7 @@ class Picture:
     bands: list[tuple[str, str]]
     first_track: str
     last_track: str
+    plugs: list[str]
     holes: list[HoleDrawn]
     spots: list[Spot]
     labels: list[Label]
@@ -91,6 +92,7 @@ def picture(drawn: Mapping[str, Any], about: str, hand: str) -> Picture:
         bands=_bands(pen, drawn, tracks),
         first_track=tracks[0] if tracks else "",
         last_track=tracks[-1] if tracks else "",
+        plugs=[pen.closed(rim) for rim in drawn["plugs"]],
         holes=[_hole(pen, hole) for hole in drawn["holes"]],
         spots=[Spot(name, *place) for name, place in points.items() if _within(place)]
         + [Spot("bow-tie", *at) for at in map(pen.at, drawn["bow_ties"]) if _within(at)],

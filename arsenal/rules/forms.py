@@ -9,11 +9,13 @@ from django import forms
 from arsenal import engine
 from arsenal.fields import MeasureField
 from arsenal.rules.models import (
+    DIAMETER_IN,
     HARDNESS_D,
     TEMPERATURE_F,
     HardnessReading,
     HouseLimit,
     ShopRules,
+    SizeReading,
 )
 from proshop.forms import RecordForm
 
@@ -90,3 +92,29 @@ class HardnessForm(RecordForm):
         widgets: ClassVar[dict[str, Any]] = {
             "read_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
         }
+
+
+class SizeForm(RecordForm):
+    """How far across a ball is, at its least and at its most."""
+
+    least_in = MeasureField(
+        low=DIAMETER_IN[0], high=DIAMETER_IN[1], label="Least across", unit="in"
+    )
+    most_in = MeasureField(low=DIAMETER_IN[0], high=DIAMETER_IN[1], label="Most across", unit="in")
+
+    class Meta:
+        model = SizeReading
+        fields = ("least_in", "most_in", "read_on")
+        labels: ClassVar[dict[str, str]] = {"read_on": "Day"}
+        widgets: ClassVar[dict[str, Any]] = {
+            "read_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        least, most = cleaned.get("least_in"), cleaned.get("most_in")
+        if least is not None and most is not None and least > most:
+            self.add_error(
+                "most_in", f"Most across is less than the least, {least:g} in: swap the two."
+            )
+        return cleaned

@@ -16,6 +16,8 @@ from proshop.models import ShopRecord
 
 HARDNESS_D = (40.0, 100.0)
 TEMPERATURE_F = (32.0, 120.0)
+# Around what rule books allow, wide enough for a ball that isn't within it.
+DIAMETER_IN = (8.0, 9.0)
 EARLIEST_READING = datetime.date(1990, 1, 1)
 
 
@@ -98,3 +100,27 @@ class HardnessReading(ShopRecord):
 
     def __str__(self) -> str:
         return f"{self.hardness_d:g} Shore D at {self.temperature_f:g} °F"
+
+
+class SizeReading(ShopRecord):
+    """How far across a ball is, inches: the least and the most found around it; what lies between
+    is how far it is out of round."""
+
+    ball = models.ForeignKey(OwnedBall, on_delete=models.CASCADE, related_name="size_readings")
+    least_in = models.FloatField(
+        "least across",
+        validators=[MinValueValidator(DIAMETER_IN[0]), MaxValueValidator(DIAMETER_IN[1])],
+    )
+    most_in = models.FloatField(
+        "most across",
+        validators=[MinValueValidator(DIAMETER_IN[0]), MaxValueValidator(DIAMETER_IN[1])],
+    )
+    read_on = models.DateField("day", default=timezone.localdate, validators=[possible_day])
+
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("-read_on", "-pk")
+
+    def __str__(self) -> str:
+        return f"{self.least_in:g} to {self.most_in:g} in across"

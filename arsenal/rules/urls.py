@@ -11,4 +11,5 @@ urlpatterns = [
     path("customers/<int:pk>/weigh-in/", views.weigh_in, name="weigh-in"),
     path("customers/<int:pk>/weigh-in.pdf", views.weigh_in_pdf, name="weigh-in-pdf"),
     path("bag/<int:pk>/hardness/", views.hardness_add, name="hardness-add"),
+    path("bag/<int:pk>/size/", views.size_add, name="size-add"),
 ]

@@ -14,8 +14,8 @@ from arsenal import engine, printed
 from arsenal.bag.models import OwnedBall
 from arsenal.fields import whole_number
 from arsenal.rules import weighing
-from arsenal.rules.forms import HardnessForm, HouseLimitForm, ShopRulesForm
-from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules
+from arsenal.rules.forms import HardnessForm, HouseLimitForm, ShopRulesForm, SizeForm
+from arsenal.rules.models import HardnessReading, HouseLimit, ShopRules, SizeReading
 from bowlers.models import Bowler
 from proshop.access import ShopRequest, once, owner_required, staff_required
 from proshop.models import Membership, StaleRecord
@@ -85,23 +85,51 @@ def take_back(request: ShopRequest, pk: int) -> HttpResponse:
 @once
 def hardness_add(request: ShopRequest, pk: int) -> HttpResponse:
     """Note what a durometer read on a ball."""
+    ball = _ball_of(request, pk)
+    low, high = engine.rules_of(request.shop).hardness_at_f
+    return _reading_form(
+        request,
+        ball,
+        HardnessForm(request.POST or None, instance=HardnessReading(shop=request.shop, ball=ball)),
+        title=f"Durometer reading of {ball}",
+        lead=f"Read it with the ball between {low:g} and {high:g} °F: readings outside that "
+        "are kept but count for no rule.",
+    )
+
+
+@staff_required
+@once
+def size_add(request: ShopRequest, pk: int) -> HttpResponse:
+    """Note how far across a ball is, and so whether it is round."""
+    ball = _ball_of(request, pk)
+    return _reading_form(
+        request,
+        ball,
+        SizeForm(request.POST or None, instance=SizeReading(shop=request.shop, ball=ball)),
+        title=f"Diameter of {ball}",
+        lead="Measured in several directions away from the holes: the least and the most of them. "
+        "What lies between is how far the ball is out of round.",
+    )
+
+
+def _ball_of(request: ShopRequest, pk: int) -> OwnedBall:
     balls = OwnedBall.objects.for_shop(request.shop).select_related("spec__model", "bowler")
-    ball = get_object_or_404(balls, pk=pk)
-    reading = HardnessReading(shop=request.shop, ball=ball)
-    form = HardnessForm(request.POST or None, instance=reading)
+    found: OwnedBall = get_object_or_404(balls, pk=pk)
+    return found
+
+
+def _reading_form(
+    request: ShopRequest, ball: OwnedBall, form: HardnessForm | SizeForm, *, title: str, lead: str
+) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        saved = form.save()
-        messages.success(request, f"Kept: {saved}.")
+        messages.success(request, f"Kept: {form.save()}.")
         return redirect(ball)
-    chosen = engine.rules_of(request.shop)
-    low, high = chosen.hardness_at_f
     context = {
-        "title": f"Durometer reading of {ball}",
+        "title": title,
         "form": form,
         "submit_label": "Save the reading",
         "cancel_url": ball.get_absolute_url(),
-        "lead": f"Read it with the ball between {low:g} and {high:g} °F: readings outside that "
-        "are kept but count for no rule.",
+        "lead": lead,
     }
     return render(request, "proshop/form.html", context)
 

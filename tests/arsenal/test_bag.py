@@ -416,9 +416,9 @@ def test_the_bag_costs_the_same_queries_however_full(
     records.fitting(bowler)
     for _ in range(4):
         records.owned_ball(bowler, spec)
-    # Session, user, membership; customer, balls with their models, holes now and before; fitting
-    # and deliveries.
-    with django_assert_num_queries(12):
+    # Session, user, membership; customer, balls with their models, holes now and before, readings
+    # of hardness and size; fitting and deliveries.
+    with django_assert_num_queries(13):
         staff_client.get(reverse("bag", args=[bowler.pk]))
 
 

@@ -11,7 +11,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from arsenal.models import BowlerCondition, OwnedBall
+from arsenal.bag.chain import LAYOUT
+from arsenal.models import BowlerCondition, EarlierDrilling, OwnedBall, PluggedHole
 from arsenal.plate.drawing import GRIP_REACH_IN, RADIUS
 from bowlers.models import Bowler
 from proshop.models import Shop
@@ -271,6 +272,21 @@ def test_holes_that_meet_inside_the_ball_are_asked_about(
     answer = staff_client.get(address(ball))
     assert b"meet inside the ball" in answer.content
     assert answer.context["plate"].rows
+
+
+def test_a_plug_is_drawn_and_told_where_it_lies_now(staff_client: Client, ball: OwnedBall) -> None:
+    assert staff_client.get(address(ball)).context["plate"].pictures[0].plugs == []
+    same = {name: getattr(ball, name) for name in LAYOUT}
+    earlier = EarlierDrilling.objects.create(ball=ball, **same)
+    PluggedHole.objects.create(
+        drilling=earlier, kind="thumb", over_in=0.25, up_in=-1.5, diameter_in=1.0, depth_in=2.5
+    )
+    answer = staff_client.get(address(ball))
+    assert [len(picture.plugs) for picture in answer.context["plate"].pictures] == [1, 1]
+    places = {place["name"]: place for place in answer.context["plate"].figures["places"]}
+    plug = places["Plug, thumb"]
+    assert (plug["over_in"], plug["up_in"]) == pytest.approx((0.25, -1.5), abs=1e-6)
+    assert b"plate-plug" in answer.content
 
 
 def test_another_shops_ball_is_not_shown(ball: OwnedBall, other_staff: Any, sign_in: Any) -> None:

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.models import HardnessReading, HouseLimit, OwnedBall, ShopRules
+from arsenal.models import HardnessReading, HouseLimit, OwnedBall, ShopRules, SizeReading
 from proshop.models import Shop
 from tests.arsenal import records
 
@@ -188,6 +188,57 @@ def test_impossible_readings_are_refused(
 ) -> None:
     assert said in reading(staff_client, ball, **typed).content.decode()
     assert not HardnessReading.objects.exists()
+
+
+def sized(client: Client, ball: OwnedBall, **typed: str) -> Any:
+    address = reverse("size-add", args=[ball.pk])
+    page = client.get(address)
+    values = records.form_values(page, page.context["form"])
+    typed = {"least_in": "8.55", "most_in": "8.56", "read_on": "2024-03-01", **typed}
+    return client.post(address, {**values, **typed}, follow=True)
+
+
+def fails(ball: OwnedBall) -> dict[str, str]:
+    check = engine.drilled_numbers(OwnedBall.objects.with_drilling().get(pk=ball.pk))["check"]
+    return {
+        row["quantity"]: row["by"] if row["fails"] else "passes" for row in check if row["known"]
+    }
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "diameter", "roundness"),
+    [
+        ("8.500", "8.510", "passes", "passes"),
+        ("8.585", "8.595", "passes", "passes"),
+        ("8.499", "8.505", "0.001 in", "passes"),
+        ("8.590", "8.598", "0.003 in", "passes"),
+        ("8.540", "8.552", "passes", "0.002 in"),
+    ],
+)
+def test_a_ball_is_held_to_its_diameter_and_roundness(
+    staff_client: Client, ball: OwnedBall, least: str, most: str, diameter: str, roundness: str
+) -> None:
+    """Quoted: 8.500 to 8.595 in across; out of round by 0.010 in at most is from memory."""
+    assert "diameter_in" not in fails(ball), "nobody measured it yet: open"
+    sized(staff_client, ball, least_in=least, most_in=most)
+    found = fails(ball)
+    assert (found["diameter_in"], found["roundness_in"]) == (diameter, roundness)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"least_in": "85"}, "Least across must be between 8 and 9 in"),
+        ({"least_in": "8.57"}, "swap the two"),
+        ({"most_in": ""}, "Most across is missing"),
+        ({"read_on": "1971-01-01"}, "The day must be between 1990 and today"),
+    ],
+)
+def test_an_impossible_diameter_is_refused_by_name(
+    staff_client: Client, ball: OwnedBall, typed: dict[str, str], said: str
+) -> None:
+    assert said in sized(staff_client, ball, **typed).content.decode()
+    assert not SizeReading.objects.exists()
 
 
 # ---- weighing in ----
