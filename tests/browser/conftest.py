@@ -42,7 +42,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def chromium_path() -> str | None:
-    names = ("chromium", "chromium-browser", "google-chrome")
+    """The shell is the same engine without windows around its pages: a page in a context of its own
+    takes it a quarter of the processor's time."""
+    names = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
     return next((found for name in names if (found := shutil.which(name))), None)
 
 
@@ -66,23 +68,29 @@ def browser() -> Iterator[Browser]:
 Visitor = Callable[..., Page]
 
 
+def session_of(user: User) -> str:
+    """The key of a session of this person's."""
+    client = Client()
+    client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+    return str(client.cookies[site.SESSION_COOKIE_NAME].value)
+
+
 @pytest.fixture
 def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
-    """visit(user, "/path/", context options) opens a page signed in; None is a stranger.
+    """visit(user, "/path/", context options) opens a page signed in; None is a stranger, the key
+    of a session its user.
 
     Every message of the console, every error of a script and every breach of the content
     security policy on it is collected in `page.troubles`.
     """
     contexts: list[BrowserContext] = []
 
-    def opened(user: User | None, path: str, **options: Any) -> Page:
+    def opened(user: User | str | None, path: str, **options: Any) -> Page:
         context = browser.new_context(base_url=live_server.url, **{**DESK, **options})
         context.set_default_timeout(20_000)
         contexts.append(context)
         if user is not None:
-            client = Client()
-            client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
-            session = client.cookies[site.SESSION_COOKIE_NAME].value
+            session = user if isinstance(user, str) else session_of(user)
             context.add_cookies(
                 [{"name": site.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}]
             )
@@ -114,14 +122,21 @@ def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
         context.close()
 
 
-def axe_findings(page: Page) -> list[str]:
+# The rules of axe that look at colours, of those it runs unless it is told otherwise.
+OF_COLOUR = """axe.getRules(["cat.color"]).map((rule) => rule.ruleId)
+  .filter((rule) => axe._audit.rules.find((one) => one.id === rule).enabled)"""
+
+
+def axe_findings(page: Page, *, of_colour: bool = False) -> list[str]:
     """What axe finds wrong with the page, one line for each rule broken.
 
+    ``of_colour``: by the rules about colours alone.
     Run through the driver rather than as a script of the page, which the policy would refuse.
     """
     if not page.evaluate("typeof window.axe === 'object'"):
         page.evaluate(AXE.read_text() + "\n;undefined")
-    result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    only = f"runOnly: {{type: 'rule', values: {OF_COLOUR}}}, " if of_colour else ""
+    result = page.evaluate(f"axe.run(document, {{{only}resultTypes: ['violations']}})")
     return [
         f"{finding['id']}: {finding['help']}: {finding['nodes'][0]['html'][:200]}"
         for finding in result["violations"]
