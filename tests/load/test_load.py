@@ -16,7 +16,7 @@ from bowlers.models import Bowler, Delivery
 from tests.arsenal import records
 from tests.arsenal.invented import invented_result
 from tests.load import chain, crowd
-from tests.load.pages import pages_of, queries_of, walked
+from tests.load.pages import pages_of, queries_of, walked, work_of
 
 pytestmark = pytest.mark.django_db
 
@@ -94,6 +94,9 @@ def test_no_page_takes_more_queries_in_a_larger_chain(monkeypatch: pytest.Monkey
         assert {page.name for page in pages} == {str(pattern.name) for pattern, _ in walked()}
         chain.settle([customer.pk])
         asked.append(queries_of(pages, built.staff[0], built.owner))
+    taken = work_of([pages[:5], pages[:5]], built.staff[0], built.owner)
+    assert set(taken) == {page.name for page in pages[:5]}
+    assert all(work.again_ms > 0 for work in taken.values())
     small, large = asked
     more = {
         name: Counter(large[name]) - Counter(small[name])
