@@ -29,6 +29,7 @@ from physics.shape import (
 from physics.units import BOARD_M, CENTRE_BOARD, M_S_TO_MPH
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
 
 STEPS = 40
 # Places along the mixture and their weights: five-point Gauss-Hermite (probabilists').
@@ -40,10 +41,17 @@ WEIGHTS: Array = np.array([0.011257411327720693, 0.22207592200561264, 0.53333333
 # so lines can be laid down at the middle ones. The step makes up for the tails left out.
 LAYDOWNS, SIDE, STEP_SD = 7, 2, 1.04
 LEAST_STEP_BOARDS = 0.2
-# Launches of a tile: as far as so many deviations, and so many degrees for mean launches other than
-# the middle one. They are read every so many deviations.
+# Launches of a tile: as far as so many deviations, and so many degrees or deviations for mean
+# launches other than the middle one. At the outer places, which count for little, every second one.
 LAUNCHES = 13
-WIDE, REACH_DEG = 3.0, 0.35
+EVERY: Indices = np.array([2, 1, 1, 1, 2])
+WIDE, REACH_DEG, REACH_SD = 3.0, 0.35, 0.75
+# Where neighbours enter more than so many boards apart about the pocket, on either side of the head
+# pin, more are thrown between them.
+NEAR_BOARDS = (15.5, 24.5)
+FINE_BOARDS, MOST_BETWEEN = 1.25, 3
+# Chances are read about every so many degrees, and kept every so many deviations.
+READ_DEG, MOST_READ = 0.035, 12
 APART = 0.25
 POINTS = 25
 MOST_FINE = 256
@@ -56,8 +64,6 @@ MOST_FOUND = 40
 # A board of laydown is made up for by about so much launch.
 DEG_BY_BOARD = 0.12
 MOST_TILES = 6
-# Launches at which tiles have their middles.
-GRID_DEG = 0.1
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -84,12 +90,14 @@ def mixture(board, launch, means, spreads, body, oil, steps, way):  # type: igno
 @njit(nogil=True, cache=True, error_model="numpy")
 def room_for(laydowns):  # type: ignore[no-untyped-def]
     """Room to work in, made once for many tiles of up to so many laydowns."""
-    rows = laydowns * PLACES.shape[0] * LAUNCHES
+    rows = laydowns * PLACES.shape[0]
+    most = rows * (LAUNCHES + MOST_BETWEEN * (LAUNCHES - 1))
     return (
-        np.empty((rows, 6)),
-        np.empty((rows, RESULTS)),
+        np.empty((most, 6)),
+        np.empty((most, RESULTS)),
         np.empty((laydowns, MOST_FINE)),
         np.empty((laydowns + 1, MOST_FINE)),
+        np.empty((rows, LAUNCHES - 1), np.int64),
     )
 
 
@@ -100,76 +108,171 @@ def step_boards(spreads):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
+def step_deg(spreads):  # type: ignore[no-untyped-def]
+    """Degrees between the launches of a tile."""
+    sd = max(spreads[5], LEAST_SD_DEG)
+    return 2.0 * (WIDE * sd + max(REACH_DEG, REACH_SD * sd)) / (LAUNCHES - 1)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
 def _throw(board, launch, laydowns, apart, way, means, spreads, body, oil, pins, steps, room):  # type: ignore[no-untyped-def]
     """Throw a tile; leaves chances of a strike by laydown and launch in ``room[2]``, averaged over
     the mixture. Returns (launches read, the first of them, degrees between them)."""
-    thrown, out, fine, _ = room
+    thrown, out, fine, _, between = room
     places = PLACES.shape[0]
     sd = max(spreads[5], LEAST_SD_DEG)
-    half = WIDE * sd + REACH_DEG
-    spacing = 2.0 * half / (LAUNCHES - 1)
+    spacing = step_deg(spreads)
+    half = 0.5 * (LAUNCHES - 1) * spacing
     i = 0
-    for a in range(laydowns):
-        y = (board + (a - 0.5 * (laydowns - 1)) * apart - CENTRE_BOARD) * BOARD_M
-        for r in range(places):
-            z = PLACES[r]
-            for n in range(LAUNCHES):
-                row = thrown[i]
-                row[0], row[1] = y, launch - half + n * spacing
-                row[2] = max(2.0, means[0] + spreads[0] * z * way[0])
-                row[3] = max(0.5, means[1] + spreads[1] * z * way[1])
-                row[4] = means[2] + spreads[2] * z * way[2]
-                row[5] = max(0.0, means[3] + spreads[3] * z * way[3])
-                i += 1
+    for k in range(laydowns * places):
+        y = (board + (k // places - 0.5 * (laydowns - 1)) * apart - CENTRE_BOARD) * BOARD_M
+        r = k % places
+        z, every = PLACES[r], EVERY[r]
+        for n in range(0, LAUNCHES, every):
+            row = thrown[i]
+            row[0], row[1] = y, launch - half + n * spacing
+            row[2] = max(2.0, means[0] + spreads[0] * z * way[0])
+            row[3] = max(0.5, means[1] + spreads[1] * z * way[1])
+            row[4] = means[2] + spreads[2] * z * way[2]
+            row[5] = max(0.0, means[3] + spreads[3] * z * way[3])
+            i += 1
     run_into(thrown[:i], body[0], body[1], oil[0], oil[1], steps, out)
+    wide, at = i, 0
+    for k in range(laydowns * places):
+        if laydowns > 1 and EVERY[k % places] == 1:
+            for n in range(LAUNCHES - 1):
+                more = _between(out[at + n], out[at + n + 1])
+                between[k, n] = more
+                for m in range(more):
+                    thrown[i] = thrown[at + n]
+                    thrown[i, 1] += spacing * (m + 1.0) / (more + 1.0)
+                    i += 1
+        at += (LAUNCHES - 1) // EVERY[k % places] + 1
+    run_into(thrown[wide:i], body[0], body[1], oil[0], oil[1], steps, out[wide:i])
     step = APART * sd
     count = min(int(2.0 * half / step) + 1, MOST_FINE)
     lead = half - 0.5 * (count - 1) * step
-    for a in range(laydowns):
-        for m in range(count):
-            fine[a, m] = 0.0
-        for r in range(places):
-            at = (a * places + r) * LAUNCHES
-            _along(out[at : at + LAUNCHES], spacing, lead, step, count, WEIGHTS[r], pins, fine[a])
+    readings = min(math.ceil(step / READ_DEG), MOST_READ)
+    fine[:laydowns, :count] = 0.0
+    most = LAUNCHES * (MOST_BETWEEN + 1)
+    nodes, along = np.empty((most, 4)), np.empty(most)
+    i, at = wide, 0
+    for k in range(laydowns * places):
+        every = EVERY[k % places]
+        last = 0
+        finer = laydowns > 1 and every == 1
+        for n in range(0, LAUNCHES, every):
+            _node(out[at], float(n), nodes[last], along, last)
+            at, last = at + 1, last + 1
+            if finer and n < LAUNCHES - 1:
+                more = between[k, n]
+                for m in range(more):
+                    _node(out[i], n + (m + 1.0) / (more + 1.0), nodes[last], along, last)
+                    i, last = i + 1, last + 1
+        _along(
+            nodes[:last], along[:last], lead / spacing, step / spacing, count,
+            readings if finer else 1, WEIGHTS[k % places], pins, fine[k // places],
+        )  # fmt: skip
     return count, launch - half + lead, step
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _along(out, spacing, lead, step, count, weight, pins, fine):  # type: ignore[no-untyped-def]
-    """Add the weighted chances along one row of launches to ``fine``."""
-    values, first, by, first_deg, by_deg, slope, mean_mph = pins
-    last, widest = values.shape[0] - 1, values.shape[1] - 1.0
-    middle = out[LAUNCHES // 2]
-    odds = math.exp(slope * (middle[ENTRY_SPEED_M_S] * M_S_TO_MPH - mean_mph))
-    for m in range(count):
-        place = (lead + m * step) / spacing
-        n = min(int(place), LAUNCHES - 2)
-        f = place - n
-        here, there = out[n], out[n + 1]
-        if here[ON_LANE] > 0.5 and there[ON_LANE] > 0.5:
-            board = here[ENTRY_BOARD] + f * (there[ENTRY_BOARD] - here[ENTRY_BOARD])
-            angle = here[ENTRY_ANGLE_DEG] + f * (there[ENTRY_ANGLE_DEG] - here[ENTRY_ANGLE_DEG])
-        elif here[ON_LANE] > 0.5 and n > 0 and out[n - 1, ON_LANE] > 0.5:
+def _between(one, other):  # type: ignore[no-untyped-def]
+    """How many launches to throw between two, by where they enter."""
+    if one[ON_LANE] < 0.5 and other[ON_LANE] < 0.5:
+        return 0
+    if one[ON_LANE] > 0.5 and other[ON_LANE] > 0.5:
+        low = min(one[ENTRY_BOARD], other[ENTRY_BOARD])
+        high = max(one[ENTRY_BOARD], other[ENTRY_BOARD])
+        if high < NEAR_BOARDS[0] or low > NEAR_BOARDS[1]:
+            return 0
+        return min(int((high - low) / FINE_BOARDS), MOST_BETWEEN)
+    there = one[ENTRY_BOARD] if one[ON_LANE] > 0.5 else other[ENTRY_BOARD]
+    return MOST_BETWEEN if NEAR_BOARDS[0] <= there <= NEAR_BOARDS[1] else 0
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _node(out, place, node, along, last):  # type: ignore[no-untyped-def]
+    """A delivery as :func:`_along` takes it: board, angle, speed (-1 off the lane), breakpoint."""
+    along[last] = place
+    node[0], node[1] = out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG]
+    node[2] = out[ENTRY_SPEED_M_S] if out[ON_LANE] > 0.5 else -1.0
+    node[3] = out[BREAK_BOARD]
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _along(nodes, along, lead, step, count, readings, weight, pins, fine):  # type: ignore[no-untyped-def]
+    """Add the weighted chances along one row of launches to ``fine``: each the mean of so many
+    readings about it. Between two nodes boards and angles are cubic (:func:`_bends`)."""
+    first, by, last = pins[1], pins[2], pins[0].shape[0] - 1
+    middle = nodes[nodes.shape[0] // 2]
+    odds = math.exp(pins[5] * (middle[2] * M_S_TO_MPH - pins[6])) if middle[2] > 0.0 else 1.0
+    n, ends, bent = 0, nodes.shape[0] - 2, -1
+    bends = np.zeros((2, 2))
+    for k in range(count * readings):
+        m = k // readings
+        place = lead + (m + (k - m * readings + 0.5) / readings - 0.5) * step
+        if place < 0.0 or place > along[-1]:
+            continue
+        while n < ends and place >= along[n + 1]:
+            n += 1
+        here, there = nodes[n], nodes[n + 1]
+        f = (place - along[n]) / (along[n + 1] - along[n])
+        if here[2] > 0.0 and there[2] > 0.0:
+            if bent != n:
+                _bends(nodes, along, n, bends)
+                bent = n
+            left, right = f * (1.0 - f) * (1.0 - f), f * f * (1.0 - f)
+            board = here[0] + f * (there[0] - here[0]) + left * bends[0, 0] + right * bends[1, 0]
+            angle = here[1] + f * (there[1] - here[1]) + left * bends[0, 1] + right * bends[1, 1]
+        elif here[2] > 0.0 and n > 0 and nodes[n - 1, 2] > 0.0:
             # Into the gutter somewhere before the next launch: as far as the last two lead.
-            before = out[n - 1]
-            if here[BREAK_BOARD] + f * (here[BREAK_BOARD] - before[BREAK_BOARD]) < GUTTER_BOARD:
+            before = nodes[n - 1]
+            f = (place - along[n]) / (along[n] - along[n - 1])
+            if here[3] + f * (here[3] - before[3]) < GUTTER_BOARD:
                 continue
-            board = here[ENTRY_BOARD] + f * (here[ENTRY_BOARD] - before[ENTRY_BOARD])
-            angle = here[ENTRY_ANGLE_DEG] + f * (here[ENTRY_ANGLE_DEG] - before[ENTRY_ANGLE_DEG])
+            board = here[0] + f * (here[0] - before[0])
+            angle = here[1] + f * (here[1] - before[1])
         else:
             continue
         at = (board - first) / by
-        if not 0.0 <= at <= last:
-            continue
-        i = min(int(at), last - 1)
-        g = at - i
-        across = min(max((angle - first_deg) / by_deg, 0.0), widest)
-        j = min(int(across), values.shape[1] - 2)
-        h = across - j
-        low = values[i, j] + g * (values[i + 1, j] - values[i, j])
-        high = values[i, j + 1] + g * (values[i + 1, j + 1] - values[i, j + 1])
-        value = low + h * (high - low)
-        fine[m] += weight * value * odds / (1.0 - value + value * odds)
+        if 0.0 <= at <= last:
+            value = _chance(at, angle, pins)
+            fine[m] += weight / readings * value * odds / (1.0 - value + value * odds)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _bends(nodes, along, n, bends):  # type: ignore[no-untyped-def]
+    """How a node's slope and the next one's differ from the chord's between them, times its length:
+    Hermite's cubic with the slopes of the parabolas through three nodes each. Where a neighbour is
+    off the lane there is nothing to bend by."""
+    here, there = nodes[n], nodes[n + 1]
+    gap = along[n + 1] - along[n]
+    for c in range(2):
+        chord = (there[c] - here[c]) / gap
+        bends[0, c], bends[1, c] = 0.0, 0.0
+        if n > 0 and nodes[n - 1, 2] > 0.0:
+            back = along[n] - along[n - 1]
+            bend = chord - (here[c] - nodes[n - 1, c]) / back
+            bends[0, c] = -bend * gap * gap / (gap + back)
+        if n + 2 < nodes.shape[0] and nodes[n + 2, 2] > 0.0:
+            ahead = along[n + 2] - along[n + 1]
+            bend = (nodes[n + 2, c] - there[c]) / ahead - chord
+            bends[1, c] = -bend * gap * gap / (gap + ahead)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _chance(at, angle, pins):  # type: ignore[no-untyped-def]
+    """Chance of a strike at a place along the boards of the surface and an angle in degrees."""
+    values, first_deg, by_deg = pins[0], pins[3], pins[4]
+    i = min(int(at), values.shape[0] - 2)
+    g = at - i
+    across = min(max((angle - first_deg) / by_deg, 0.0), values.shape[1] - 1.0)
+    j = min(int(across), values.shape[1] - 2)
+    h = across - j
+    low = values[i, j] + g * (values[i + 1, j] - values[i, j])
+    high = values[i, j + 1] + g * (values[i + 1, j + 1] - values[i, j + 1])
+    return low + h * (high - low)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -249,26 +352,38 @@ def _peak(before, top, after):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def settle(board, launch, means, spreads, body, oil, pins, steps, room, best):  # type: ignore[no-untyped-def]
-    """Best line near a line: tiles are thrown until it lies inside one. Returns their number.
+def settle(  # type: ignore[no-untyped-def]
+    board, launch, means, spreads, body, oil, pins, steps, about, room, best
+):
+    """Best line near a line: tiles are thrown until it lies inside one, or, if ``about``, until one
+    lies about it; ``best`` gets 1 last if that one does. Returns the number of tiles.
 
-    Their middles lie on a grid, so that a top is worth the same from wherever it is reached.
+    Their middles lie on a grid, and so do the deliveries of all of them: a line is worth nearly the
+    same by whatever tile it is found, and the same by the one that lies about it, from wherever
+    that is reached.
     """
-    apart = step_boards(spreads)
+    apart, apart_deg = step_boards(spreads), step_deg(spreads)
     top, way = np.zeros(4), np.empty(4)
     top[2] = -1.0
+    before, at = (0, 0), (round(board / apart), round(launch / apart_deg))
     for n in range(MOST_TILES):
-        board = round(board / apart) * apart
-        launch = round(launch / GRID_DEG) * GRID_DEG
+        board, launch = at[0] * apart, at[1] * apart_deg
         mixture(board, launch, means, spreads, body, oil, steps, way)
         tile(board, launch, LAYDOWNS, SIDE, way, means, spreads, body, oil, pins, steps, room, best)
-        if best[2] <= top[2]:
+        towards = (round(best[0] / apart), round(best[1] / apart_deg))
+        if towards == at:
+            best[3] = 1.0
+            return n + 1
+        inside, better = best[3] > 0.5, best[2] > top[2]
+        best[3] = 0.0
+        if better:
+            top[:] = best
+        # To and fro between two, or as good as it gets.
+        if (n > 0 and towards == before) or (not about and (inside or not better)):
             best[:] = top
             return n + 1
-        top[:] = best
-        if best[3] > 0.5:
-            return n + 1
-        board, launch = best[0], best[1]
+        before, at = at, towards
+    best[:] = top
     return MOST_TILES
 
 
@@ -326,7 +441,7 @@ def best_line(means, spreads, body, oil, pins, steps, starts, line):  # type: ig
                 i = j
         if worth[i] < 0.0:
             break
-        settle(found[i, 0], found[i, 1], means, spreads, body, oil, pins, steps, room, best)
+        settle(found[i, 0], found[i, 1], means, spreads, body, oil, pins, steps, True, room, best)
         if best[2] > line[2]:
             line[:] = best[:3]
         board = found[i, 0]

@@ -78,7 +78,7 @@ class Process:
         value, error = _read_off(
             places / self.scales, self.places, self.weights, self.mean, self.left_out
         )
-        return np.clip(value, 0.0, 1.0), error
+        return value, error
 
 
 def best_scales(places: Array, values: Array) -> Array:

@@ -10,7 +10,8 @@ is left over is small. So on each task
    nearest solved neighbour, the first few by a search of the whole lane;
 3. a Gaussian process through the solved values reads the others, and says how far off it is;
 4. whatever might, within that error, be among the best is solved too, round after round, until the
-   rest can't change who leads.
+   rest can't change who leads; leaders are worth what the tile about their line says, so that none
+   leads by where it was sought from.
 
 So what is shown of the leaders was solved, never interpolated. A few more options, such as what one
 owned ball could become, are read between the nodes of such a menu: then only those of them are
@@ -47,12 +48,15 @@ Indices = NDArray[np.intp]
 NODES, ANCHORS = 64, 3
 STARTS = 2
 # Options solved in a round, and how many leaders of a task are solved.
-ROUND, LEADERS = 32, 50
+ROUND, LEADERS = 16, 50
 MOST_SOLVED = 400
 # So many of a few more options that lead among themselves are solved.
 OWN = 4
-# None of the others may reach the first ten by more than so much within so many of its errors, nor
-# the rest of the leaders within one.
+# How far off they are without being solved (of another mass, say) is alike over so many times the
+# scales of the menu they are read from.
+OWN_SCALE = 3.0
+# None of the others may reach the leaders by more than so much within so many of its errors; of a
+# few more options none the first ten, nor the rest of the leaders within one.
 FIRST, WITHIN, SURE = 10, 0.002, 2.0
 # A node this far below what the others say of it may have missed its top.
 MISSED = 0.005
@@ -64,6 +68,8 @@ DROPPED = 4.0
 # Probes: on the best line of balls at these shares of the order of strength, and so far beside.
 PROBED_AT = (0.06, 0.35, 0.65, 0.94)
 BESIDE_DEG = (-0.3, 0.3)
+# Coarser than lines are sought with: what is off in all of them alike tells them apart as well.
+PROBE_STEPS = 20
 # A degree of entry counts as so many boards.
 BOARDS_BY_DEG = 2.0
 # Of an option's neighbours, those whose lines lie this far apart lead to tops of their own; so many
@@ -92,10 +98,20 @@ class Nodes:
     line: Array
     value: Array
     entry: Array
+    process: Array
+
+    def through(self) -> Process | None:
+        """The process through them."""
+        within = np.isfinite(self.process[:, 0])
+        if within.sum() < 2:
+            return None
+        weights, left_out = self.process[within].T
+        mean = float(self.value[within].mean())
+        return Process(self.at[within] / self.scales, mean, weights, left_out, self.scales)
 
     def numbers(self) -> Array:
         """All of it as one row."""
-        nodes = np.column_stack([self.at, self.line, self.value, self.entry])
+        nodes = np.column_stack([self.at, self.line, self.value, self.entry, self.process])
         sizes = [len(self.probes), len(nodes)]
         axes = np.concatenate([self.axes.mean, self.axes.axes.ravel()])
         whole = [sizes, self.cuts, self.scales, self.probes.ravel(), axes, nodes.ravel()]
@@ -108,13 +124,13 @@ class Nodes:
         width = 2 * probes
         ends = np.cumsum([2, 2, COMPONENTS, width, width, width * COMPONENTS])
         _, cuts, scales, lines, mean, axes, rest = np.split(numbers, ends)
-        nodes = rest.reshape(count, COMPONENTS + 5)
-        at, line, value, entry = np.split(
-            nodes, [COMPONENTS, COMPONENTS + 2, COMPONENTS + 3], axis=1
+        nodes = rest.reshape(count, COMPONENTS + 7)
+        at, line, value, entry, process = np.split(
+            nodes, COMPONENTS + np.array([0, 2, 3, 5]), axis=1
         )
         return cls(
             lines.reshape(probes, 2), Axes(mean, axes.reshape(width, COMPONENTS)), scales,
-            (float(cuts[0]), float(cuts[1])), at, line, value.ravel(), entry,
+            (float(cuts[0]), float(cuts[1])), at, line, value.ravel(), entry, process,
         )  # fmt: skip
 
 
@@ -253,9 +269,11 @@ class _Task:
         self.board, self.launch = np.full(count, np.nan), np.full(count, np.nan)
         self.value, self.error = np.zeros(count), np.zeros(count)
         self.solved, self.searched = np.zeros(count, np.bool_), np.zeros(count, np.bool_)
+        self.about = np.zeros(count, np.bool_)
         self.at, self.entry = np.zeros((count, COMPONENTS)), np.zeros((count, 2))
         self.probes, self.scales = np.empty((0, 2)), np.ones(COMPONENTS)
         self.axes = Axes(np.empty(0), np.empty((0, COMPONENTS)))
+        self.process: Process | None = None
         self.room = aim.room_for(aim.LAYDOWNS)
 
     def lead(self, leaders: int) -> None:
@@ -275,24 +293,25 @@ class _Task:
             alive = alive[~self.solved[alive]]
             process = self._search_missed()
             self._read(process, alive)
-            first_cut, cut = (one + WITHIN for one in self._cuts(leaders))
+            cut = self._cuts(leaders)[1] + WITHIN
             value, error = self.value[alive], self.error[alive]
-            might = (value + SURE * error >= first_cut) | (value + error >= cut)
-            rows = alive[might]
+            rows = alive[value + SURE * error >= cut]
             if not len(rows):
                 break
             order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")
             self.solve(rows[order[:ROUND]])
             alive = alive[value + DROPPED * error + WITHIN >= cut]
+        self._settle_leaders(self._cuts(leaders)[1])
         rest = np.flatnonzero(~self.solved)
-        self._read(self._search_missed(), rest)
+        self.process = self._search_missed()
+        self._read(self.process, rest)
         self._aim_like_neighbours(rest)
 
     def follow(self, nodes: Nodes, surely: Indices) -> None:
         """Solve what is asked for, enough to read the others, what leads among these options, and
         all that might be among the leaders of the nodes' menu; read the rest."""
         count = self.count
-        self.probes = nodes.probes
+        self.probes, self.scales = nodes.probes, nodes.scales
         self.at = np.concatenate([nodes.axes.at(self._probed()), nodes.at])
         self.board = np.concatenate([self.board, nodes.line[:, 0]])
         self.launch = np.concatenate([self.launch, nodes.line[:, 1]])
@@ -300,17 +319,28 @@ class _Task:
         self.error = np.concatenate([self.error, np.zeros(len(nodes.value))])
         self.solved = np.concatenate([self.solved, np.ones(len(nodes.value), np.bool_)])
         self.entry = np.concatenate([self.entry, nodes.entry])
-        self.solve(surely)
+        self._read(nodes.through(), np.arange(count))
+        read, doubt = self.value[:count].copy(), self.error[:count].copy()
+
+        def solve(rows: Indices) -> None:
+            """Solve rows, and read the rest by how far off those solved were."""
+            self.solve(rows)
+            ours = np.flatnonzero(self.solved[:count])
+            rest = np.flatnonzero(~self.solved[:count])
+            off = Process.through(
+                self.at[ours], self.value[ours] - read[ours], self.scales * OWN_SCALE
+            )
+            more, error = off.read(self.at[rest])
+            self.value[rest] = np.clip(read[rest] + more, 0.0, 1.0)
+            self.error[rest] = np.hypot(doubt[rest], error)
+
+        solve(surely)
         # Until none is too far from those solved to be read.
         while len(rest := np.flatnonzero(~self.solved)):
             _, away = nearest(self.at, rest, np.flatnonzero(self.solved))
             if away.max() <= FAR * FAR:
                 break
-            self.solve(rest[[int(away.argmax())]])
-        known = self._nodes()
-        if len(known) > 1:
-            process = Process.through(self.at[known], self.value[known], nodes.scales)
-            self._read(process, rest)
+            solve(rest[[int(away.argmax())]])
         first_cut, cut = (one + WITHIN for one in nodes.cuts)
         own = -math.inf
         while True:
@@ -323,20 +353,34 @@ class _Task:
             if not len(rows):
                 break
             order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")[:OWN]
-            self.solve(rows[order])
+            solve(rows[order])
             # Balls that all but equal one another needn't all be solved to know the first.
             first = np.argsort(-self.value[:count], kind="stable")[:OWN]
             if self.solved[first].all() and not np.isin(rows[order], first).any():
                 own = math.inf
+        best = float(-np.sort(-self.value[:count])[min(OWN, count) - 1])
+        self._settle_leaders(min(best, nodes.cuts[1]))
         self._aim_like_neighbours(rest)
+
+    def _settle_leaders(self, cut: float) -> None:
+        """Let solved rows worth so much be worth what the tile about their line says, as wherever
+        they were settled from."""
+        rows = self._nodes()
+        rows = rows[rows < self.count]
+        self.settle(rows[~self.about[rows] & (self.value[rows] >= cut)])
 
     def nodes(self, leaders: int) -> Nodes:
         """What others can be read between."""
         rows = np.flatnonzero(self.solved)
         line = np.column_stack([self.board[rows], self.launch[rows]])
+        process = np.full((len(rows), 2), np.nan)
+        if self.process is not None:
+            process[np.isin(rows, self._nodes())] = np.column_stack(
+                [self.process.weights, self.process.left_out]
+            )
         return Nodes(
             self.probes, self.axes, self.scales, self._cuts(leaders), self.at[rows], line,
-            self.value[rows], self.entry[rows],
+            self.value[rows], self.entry[rows], process,
         )  # fmt: skip
 
     def _cuts(self, leaders: int) -> tuple[float, float]:
@@ -349,23 +393,25 @@ class _Task:
         """Solve the rows that aren't yet, each from the lines of its nearest solved neighbours."""
         _solve(
             rows, self.at, self.board, self.launch, self.value, self.error, self.solved,
-            self.bodies, self.closures, self.film, self.pins, self.mean_mph, self.means,
+            self.about, self.bodies, self.closures, self.film, self.pins, self.mean_mph, self.means,
             self.spreads, self.room,
         )  # fmt: skip
 
     def settle(self, rows: Indices) -> None:
         """Solve rows from the lines they have."""
         _settle(
-            rows, self.board, self.launch, self.value, self.error, self.solved, self.bodies,
-            self.closures, self.film, self.pins, self.mean_mph, self.means, self.spreads, self.room,
+            rows, self.board, self.launch, self.value, self.error, self.solved, self.about,
+            self.bodies, self.closures, self.film, self.pins, self.mean_mph, self.means,
+            self.spreads, self.room,
         )  # fmt: skip
 
     def search(self, rows: Indices) -> None:
         """Solve rows by searching the whole lane."""
         self.searched[rows] = True
         _search(
-            rows, self.board, self.launch, self.value, self.error, self.solved, self.bodies,
-            self.closures, self.film, self.pins, self.mean_mph, self.means, self.spreads,
+            rows, self.board, self.launch, self.value, self.error, self.solved, self.about,
+            self.bodies, self.closures, self.film, self.pins, self.mean_mph, self.means,
+            self.spreads,
         )  # fmt: skip
 
     def _aim_like_neighbours(self, rest: Indices) -> None:
@@ -391,12 +437,12 @@ class _Task:
             launch = np.clip(launch + np.clip(move, -0.5, 0.5), *LAUNCH_DEG)
         self.board[rest], self.launch[rest] = board, launch
 
-    def _thrown(self, rows: Indices, board: Array, launch: Array) -> Array:
+    def _thrown(self, rows: Indices, board: Array, launch: Array, steps: int = aim.STEPS) -> Array:
         """The mean delivery of each row's option on a line of its own."""
         thrown = np.empty((len(rows), 6))
         thrown[:, 0], thrown[:, 1], thrown[:, 2:] = board_to_y_m(board), launch, self.means
         out: Array = averaged.run_each(
-            thrown, self.bodies[rows], self.closures[rows], self.film, aim.STEPS
+            thrown, self.bodies[rows], self.closures[rows], self.film, steps
         )
         return out
 
@@ -429,7 +475,7 @@ class _Task:
         everyone = np.arange(count)
         columns = np.empty((count, 2 * len(self.probes)))
         for n, (board, launch) in enumerate(self.probes):
-            out = self._thrown(everyone, np.full(count, board), np.full(count, launch))
+            out = self._thrown(everyone, np.full(count, board), np.full(count, launch), PROBE_STEPS)
             columns[:, 2 * n] = np.clip(out[:, ENTRY_BOARD], 0.0, 40.0)
             columns[:, 2 * n + 1] = BOARDS_BY_DEG * np.clip(out[:, ENTRY_ANGLE_DEG], -10.0, 15.0)
         return columns
@@ -460,7 +506,8 @@ class _Task:
     def _read(self, process: Process | None, rows: Indices) -> None:
         """Values and errors of rows that aren't solved."""
         if process is not None:
-            self.value[rows], self.error[rows] = process.read(self.at[rows])
+            value, self.error[rows] = process.read(self.at[rows])
+            self.value[rows] = np.clip(value, 0.0, 1.0)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -474,7 +521,7 @@ def _meets(i, bodies, closures, film, pins, mean_mph):  # type: ignore[no-untype
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def _search(  # type: ignore[no-untyped-def]
-    rows, board, launch, value, error, solved, bodies, closures, film, pins, mean_mph, means,
+    rows, board, launch, value, error, solved, about, bodies, closures, film, pins, mean_mph, means,
     spreads,
 ):  # fmt: skip
     line = np.empty(3)
@@ -483,13 +530,14 @@ def _search(  # type: ignore[no-untyped-def]
         aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, line)
         if not solved[i] or line[2] > value[i]:
             board[i], launch[i], value[i] = line[0], line[1], line[2]
+            about[i] = True
         solved[i], error[i] = True, 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def _solve(  # type: ignore[no-untyped-def]
-    rows, at, board, launch, value, error, solved, bodies, closures, film, pins, mean_mph, means,
-    spreads, room,
+    rows, at, board, launch, value, error, solved, about, bodies, closures, film, pins, mean_mph,
+    means, spreads, room,
 ):  # fmt: skip
     best, line = np.empty(4), np.empty(3)
     near, away = np.empty(NEIGHBOURS, np.intp), np.empty(NEIGHBOURS)
@@ -508,29 +556,34 @@ def _solve(  # type: ignore[no-untyped-def]
                 continue
             tops += 1
             aim.settle(
-                board[start], launch[start], means, spreads, body, oil, there, aim.STEPS, room, best
-            )
+                board[start], launch[start], means, spreads, body, oil, there, aim.STEPS, False,
+                room, best,
+            )  # fmt: skip
             if best[2] > value[i]:
                 board[i], launch[i], value[i] = best[0], best[1], best[2]
+                about[i] = best[3] > 0.5
         # No neighbour, none near, or one worth far more: there may be a better top somewhere.
         if found == 0 or away[0] > FAR * FAR or value[i] < value[near[0]] - FELL:
             aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, line)
             if found == 0 or line[2] > value[i]:
                 board[i], launch[i], value[i] = line[0], line[1], line[2]
+                about[i] = True
         solved[i], error[i] = True, 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def _settle(  # type: ignore[no-untyped-def]
-    rows, board, launch, value, error, solved, bodies, closures, film, pins, mean_mph, means,
+    rows, board, launch, value, error, solved, about, bodies, closures, film, pins, mean_mph, means,
     spreads, room,
 ):  # fmt: skip
     best = np.empty(4)
     for i in rows:
         body, oil, there = _meets(i, bodies, closures, film, pins, mean_mph)
-        aim.settle(board[i], launch[i], means, spreads, body, oil, there, aim.STEPS, room, best)
+        aim.settle(
+            board[i], launch[i], means, spreads, body, oil, there, aim.STEPS, True, room, best
+        )
         board[i], launch[i], value[i] = best[0], best[1], best[2]
-        solved[i], error[i] = True, 0.0
+        solved[i], about[i], error[i] = True, True, 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")

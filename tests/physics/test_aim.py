@@ -7,9 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from physics import aim, averaged, bowler, line, pins, worth
+from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ENTRY_SPEED_M_S, ON_LANE, RESULTS
+from physics.units import M_S_TO_MPH, board_to_y_m
 from tests.physics import scenes
+
+Array = NDArray[np.float64]
 
 # (bowler, roughness in micrometres, oil): matched, wild, high-rev; dull and shiny; two patterns.
 WILD = scenes.man(repeatability=bowler.prior_repeatability(150.0))
@@ -60,9 +65,10 @@ class Found:
 def test_worth_is_that_of_deliveries_thrown_in_full(
     scene: tuple[bowler.Bowler, float, object],
 ) -> None:
-    """Within 1.5 points: three times the 0.4 it is off by (sd), and what 4096 samples scatter."""
+    """Within two points: that the four other scatters act as one costs most where a wild release
+    meets a house pattern (1.9), and 4096 samples scatter by 0.4."""
     found = Found(*scene)
-    assert found.line[2] == pytest.approx(found.thrown(found.line[0], found.line[1]), abs=0.015)
+    assert found.line[2] == pytest.approx(found.thrown(found.line[0], found.line[1]), abs=0.02)
 
 
 @pytest.mark.parametrize("scene", SCENES[::2])
@@ -72,7 +78,7 @@ def test_no_line_thrown_in_full_is_better(scene: tuple[bowler.Bowler, float, obj
     found = Found(*scene)
     ours = found.thrown(found.line[0], found.line[1])
     about = [
-        found.thrown(found.line[0] + a, found.line[1] + b, 1024)
+        found.thrown(found.line[0] + a, found.line[1] + b)
         for a in (-1.0, -0.5, 0.0, 0.5, 1.0)
         for b in (-0.3, -0.15, 0.0, 0.15, 0.3)
     ]
@@ -85,25 +91,62 @@ def test_no_line_thrown_in_full_is_better(scene: tuple[bowler.Bowler, float, obj
     assert max(elsewhere) < ours + 0.012
 
 
-def test_a_top_is_worth_the_same_from_wherever_it_is_reached() -> None:
-    """Starts up to a board and a fifth of a degree off: within 0.3 points, a third of the noise
+NEAR = ((1.0, 0.1), (-1.0, -0.2), (0.4, 0.2))
+
+
+def settled(found: Found, by: tuple[float, float], about: bool) -> Array:
+    """Laydown, launch and value settled from so many boards and degrees off the best line."""
+    best = np.empty(4)
+    aim.settle(
+        found.line[0] + by[0], found.line[1] + by[1], found.who.means(), found.who.spreads(),
+        found.body, found.oil, found.pins, aim.STEPS, about, aim.room_for(aim.LAYDOWNS), best,
+    )  # fmt: skip
+    return best[:3]
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_a_top_is_worth_the_same_from_wherever_it_is_reached(
+    scene: tuple[bowler.Bowler, float, object],
+) -> None:
+    """By the tile about it within a sixth of a point, by any other within 0.3: a third of the noise
     below which changes aren't told apart."""
-    found = Found(*SCENES[0])
-    room, best = aim.room_for(aim.LAYDOWNS), np.empty(4)
-    for board, launch in ((1.0, 0.1), (-1.0, -0.2), (0.4, 0.2)):
-        aim.settle(
-            found.line[0] + board,
-            found.line[1] + launch,
-            found.who.means(),
-            found.who.spreads(),
-            found.body,
-            found.oil,
-            found.pins,
-            aim.STEPS,
-            room,
-            best,
-        )
-        assert best[2] == pytest.approx(found.line[2], abs=0.003)
+    found = Found(*scene)
+    for by in NEAR:
+        assert settled(found, by, about=True)[2] == pytest.approx(found.line[2], abs=0.0015)
+        assert settled(found, by, about=False)[2] == pytest.approx(found.line[2], abs=0.003)
+    np.testing.assert_array_equal(settled(found, (0.0, 0.0), about=True), found.line)
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_a_row_of_launches_is_read_finely_enough(
+    scene: tuple[bowler.Bowler, float, object],
+) -> None:
+    """Against deliveries a twentieth of a deviation apart on the line found, with Gauss's seven
+    places of the laydown (numpy) and the same five of the mixture: within half a point."""
+    found = Found(*scene)
+    who, way = found.who, np.empty(4)
+    board, launch, value = found.line
+    spreads = who.spreads()
+    aim.mixture(board, launch, who.means(), spreads, found.body, found.oil, aim.STEPS, way)
+    laydown, by_laydown = np.polynomial.hermite_e.hermegauss(7)
+    launches = np.linspace(-4.5, 4.5, 181)
+    a, r, n = np.meshgrid(laydown, aim.PLACES, launches, indexing="ij")
+    weights = (
+        (by_laydown / by_laydown.sum())[:, None, None]
+        * aim.WEIGHTS[None, :, None]
+        * np.exp(-0.5 * launches**2)
+    )
+    thrown = np.empty((a.size, 6))
+    thrown[:, 0] = board_to_y_m(board) + spreads[4] * a.ravel()
+    thrown[:, 1] = launch + max(spreads[5], aim.LEAST_SD_DEG) * n.ravel()
+    thrown[:, 2:] = np.array(who.means()) + r.ravel()[:, None] * way * np.array(spreads[:4])
+    out = np.empty((len(thrown), RESULTS))
+    averaged.run_into(thrown, *found.body, *found.oil, aim.STEPS, out)
+    entered = out[:, [ENTRY_BOARD, ENTRY_ANGLE_DEG, ENTRY_SPEED_M_S, ON_LANE]]
+    entered[:, 2] *= M_S_TO_MPH
+    carries = line.strikes_at(entered, found.pins)
+    dense = float((carries * weights.ravel()).sum() / weights.sum())
+    assert value == pytest.approx(dense, abs=0.005)
 
 
 def test_a_ball_that_no_line_brings_to_the_pocket_is_worth_nothing() -> None:
