@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import statistics
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Avg, Count, F, FloatField, StdDev
+from django.db.models import F, FloatField
 from django.db.models.fields.json import KT
 from django.db.models.functions import Cast
 from django.utils import timezone
@@ -260,17 +261,17 @@ class RunningError:
 def running_errors(shop: Any) -> list[RunningError]:
     """Weighed less predicted of every ball this shop weighed after drilling. One query."""
     weighed = DrillPlan.objects.for_shop(shop).measured().order_by()
-    asked: dict[str, Any] = {}
-    for key, (field, _) in STATICS.items():
-        off = F(field) - Cast(KT(f"predicted__static_oz__{key}"), FloatField())
-        asked |= {f"{key}_mean": Avg(off), f"{key}_sd": StdDev(off, sample=True)}
-        asked |= {f"{key}_count": Count(off)}
-    told = weighed.aggregate(**asked)
+    # Differences alone are fetched: plans are long, and a shop has thousands.
+    asked = [
+        F(field) - Cast(KT(f"predicted__static_oz__{key}"), FloatField())
+        for key, (field, _) in STATICS.items()
+    ]
     found = []
-    for key, (_, name) in STATICS.items():
-        if count := told[f"{key}_count"]:
-            sd = told[f"{key}_sd"] if count > 1 else None
-            found.append(RunningError(name, told[f"{key}_mean"], sd, count))
+    columns = zip(*weighed.values_list(*asked), strict=True)
+    for (_, name), column in zip(STATICS.values(), columns, strict=False):
+        if off := [one for one in column if one is not None]:
+            sd = statistics.stdev(off) if len(off) > 1 else None
+            found.append(RunningError(name, statistics.fmean(off), sd, len(off)))
     return found
 
 
