@@ -55,6 +55,8 @@ READ_DEG, MOST_READ = 0.035, 12
 APART = 0.25
 POINTS = 25
 MOST_FINE = 256
+# A laydown at the edge that is worth no more than so much more than the middle one leads nowhere.
+FLAT = 0.001
 LEAST_SD_DEG = 0.05
 GUTTER_BOARD = CENTRE_BOARD - GUTTER_M / BOARD_M
 # Lines looked at before tiles are thrown: every so many boards and degrees.
@@ -336,7 +338,10 @@ def tile(board, launch, laydowns, side, way, means, spreads, body, oil, pins, st
         best[0] += by * apart
         best[1] += by * apart * DEG_BY_BOARD
         best[2] += more
-    elif LAYDOWN_BOARDS[0] + apart < best[0] < LAYDOWN_BOARDS[1] - apart:
+    elif (
+        LAYDOWN_BOARDS[0] + apart < best[0] < LAYDOWN_BOARDS[1] - apart
+        and top > smooth[lines // 2, :tries].max() + FLAT
+    ):
         best[3] = 0.0
 
 

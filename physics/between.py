@@ -56,18 +56,27 @@ class Axes:
 @dataclass(frozen=True)
 class Process:
     """A Gaussian process through values at ``places`` (over the ``scales``): ``left_out`` says how
-    far off each is read without itself."""
+    far off each is read without itself, ``growth`` how far by distance from the nearest."""
 
     places: Array
     mean: float
     weights: Array
     left_out: Array
     scales: Array
+    growth: float
 
     @classmethod
     def through(cls, places: Array, values: Array, scales: Array) -> Process:
         weights, left_out = _fitted(places / scales, values)
-        return cls(places / scales, float(values.mean()), weights, left_out, scales)
+        return cls.of(places, float(values.mean()), weights, left_out, scales)
+
+    @classmethod
+    def of(
+        cls, places: Array, mean: float, weights: Array, left_out: Array, scales: Array
+    ) -> Process:
+        """One that was fitted before."""
+        at = places / scales
+        return cls(at, mean, weights, left_out, scales, _growth(at, left_out))
 
     @property
     def usual_error(self) -> float:
@@ -76,7 +85,7 @@ class Process:
     def read(self, places: Array) -> tuple[Array, Array]:
         """Values at other places, and their errors."""
         value, error = _read_off(
-            places / self.scales, self.places, self.weights, self.mean, self.left_out
+            places / self.scales, self.places, self.weights, self.mean, self.left_out, self.growth
         )
         return value, error
 
@@ -165,12 +174,19 @@ def nearest(at, rows, among):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _likeness(one, other):  # type: ignore[no-untyped-def]
-    """Of two places over the scales; none where it would be less than 1e-17."""
+def _square(one, other):  # type: ignore[no-untyped-def]
+    """Of the distance between two places over the scales."""
     total = 0.0
     for k in range(one.shape[0]):
         total += (one[k] - other[k]) ** 2
-    return math.exp(-0.5 * total) if total < NOTHING else 0.0
+    return total
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _likeness(one, other):  # type: ignore[no-untyped-def]
+    """Of two places over the scales; none where it would be less than 1e-17."""
+    away = _square(one, other)
+    return math.exp(-0.5 * away) if away < NOTHING else 0.0
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -215,19 +231,37 @@ def _fitted(at, values):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _read_off(rest, at, weights, mean, left_out):  # type: ignore[no-untyped-def]
-    """Values of the process at other places, and the errors of the nodes nearest to each; places
-    over the scales."""
+def _growth(at, left_out):  # type: ignore[no-untyped-def]
+    """How far off nodes are read without themselves, by distance from the nearest other: they stand
+    in clusters, and what lies between clusters isn't known as well."""
+    off, away = 0.0, 1e-12
+    for i in range(at.shape[0]):
+        least = math.inf
+        for j in range(at.shape[0]):
+            if j != i:
+                least = min(least, _square(at[i], at[j]))
+        if least < math.inf:
+            off += left_out[i] * left_out[i]
+            away += least
+    return math.sqrt(off / away)
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _read_off(rest, at, weights, mean, left_out, growth):  # type: ignore[no-untyped-def]
+    """Values of the process at other places, and their errors: those of the nodes nearest to each,
+    and what they grow by on the way from the nearest. Places over the scales."""
     count = rest.shape[0]
     value, error = np.empty(count), np.empty(count)
     nodes = at.shape[0]
     few = min(NEIGHBOURS, nodes)
     near, off = np.empty(few), np.empty(few)
     for i in range(count):
-        total = mean
+        total, least = mean, math.inf
         near[:] = -1.0
         for n in range(nodes):
-            alike = _likeness(rest[i], at[n])
+            away = _square(rest[i], at[n])
+            least = min(least, away)
+            alike = math.exp(-0.5 * away) if away < NOTHING else 0.0
             total += weights[n] * alike
             if alike > near[few - 1]:
                 m = few - 1
@@ -239,5 +273,5 @@ def _read_off(rest, at, weights, mean, left_out):  # type: ignore[no-untyped-def
         square = 0.0
         for m in range(few):
             square += off[m] * off[m]
-        error[i] = math.sqrt(square / few)
+        error[i] = math.sqrt(square / few + growth * growth * least)
     return value, error

@@ -160,7 +160,7 @@ def _speed(given: Fields) -> Quantity | LaneSpeed:
                 )
             )
         rate = (
-            given.number("frames_per_second", above=0.0, high=1e5)
+            given.number("frames_per_second", low=1.0, high=1e5)
             if given.has("frames_per_second") or way == "frames"
             else None
         )
@@ -194,7 +194,7 @@ def _rev_rate(given: Fields) -> Quantity:
         if way == "rpm":
             value = given.number(way, low=0.0, high=readings.MOST_RPM)
             return given.done(readings.typed("rev_rate", value, _own_error(given)))
-        rate = given.number("frames_per_second", above=0.0, high=1e5)
+        rate = given.number("frames_per_second", low=1.0, high=1e5)
         if way == "frames":
             return given.done(
                 readings.rev_rate_from_frames(

@@ -63,8 +63,10 @@ MISSED = 0.005
 # One worth so much less than its nearest neighbour has; one so far from it (in spreads of the
 # strength) can't go by its line.
 FELL, FAR = 0.08, 0.6
-# One that can't within so many errors isn't asked again.
-DROPPED = 4.0
+# One that can't within so many errors and so much more isn't asked again.
+DROPPED, FAR_OFF = 4.0, 0.03
+# One so far below a leader so near has missed the leader's top.
+CLOSE, BELOW = 0.15, 0.02
 # Probes: on the best line of balls at these shares of the order of strength, and so far beside.
 PROBED_AT = (0.06, 0.35, 0.65, 0.94)
 BESIDE_DEG = (-0.3, 0.3)
@@ -107,7 +109,7 @@ class Nodes:
             return None
         weights, left_out = self.process[within].T
         mean = float(self.value[within].mean())
-        return Process(self.at[within] / self.scales, mean, weights, left_out, self.scales)
+        return Process.of(self.at[within], mean, weights, left_out, self.scales)
 
     def numbers(self) -> Array:
         """All of it as one row."""
@@ -269,7 +271,7 @@ class _Task:
         self.board, self.launch = np.full(count, np.nan), np.full(count, np.nan)
         self.value, self.error = np.zeros(count), np.zeros(count)
         self.solved, self.searched = np.zeros(count, np.bool_), np.zeros(count, np.bool_)
-        self.about = np.zeros(count, np.bool_)
+        self.about, self.tried = np.zeros(count, np.bool_), np.zeros(count, np.bool_)
         self.at, self.entry = np.zeros((count, COMPONENTS)), np.zeros((count, 2))
         self.probes, self.scales = np.empty((0, 2)), np.ones(COMPONENTS)
         self.axes = Axes(np.empty(0), np.empty((0, COMPONENTS)))
@@ -300,7 +302,8 @@ class _Task:
                 break
             order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")
             self.solve(rows[order[:ROUND]])
-            alive = alive[value + DROPPED * error + WITHIN >= cut]
+            alive = alive[value + DROPPED * error + FAR_OFF >= cut]
+            self._try_leaders_tops(cut)
         self._settle_leaders(self._cuts(leaders)[1])
         rest = np.flatnonzero(~self.solved)
         self.process = self._search_missed()
@@ -361,6 +364,26 @@ class _Task:
         best = float(-np.sort(-self.value[:count])[min(OWN, count) - 1])
         self._settle_leaders(min(best, nodes.cuts[1]))
         self._aim_like_neighbours(rest)
+
+    def _try_leaders_tops(self, cut: float) -> None:
+        """Settle those far below a leader near them from its line too, once."""
+        nodes = self._nodes()
+        leads = self.value[nodes] >= cut
+        low, leaders = nodes[~leads & ~self.tried[nodes]], nodes[leads]
+        if not len(low) or not len(leaders):
+            return
+        near, away = nearest(self.at, low, leaders)
+        near = leaders[near]
+        missed = (away <= CLOSE * CLOSE) & (self.value[low] < self.value[near] - BELOW)
+        low, near = low[missed], near[missed]
+        self.tried[low] = True
+        board, launch, value = self.board[low], self.launch[low], self.value[low]
+        self.board[low], self.launch[low] = self.board[near], self.launch[near]
+        self.settle(low)
+        worse = self.value[low] < value
+        back = low[worse]
+        self.board[back], self.launch[back] = board[worse], launch[worse]
+        self.value[back] = value[worse]
 
     def _settle_leaders(self, cut: float) -> None:
         """Let solved rows worth so much be worth what the tile about their line says, as wherever

@@ -173,6 +173,7 @@ def test_a_slip_of_the_pen_among_the_shots_is_set_aside() -> None:
         ("shots.0.rev_rate.frames", 0, "shots[0].rev_rate.frames"),
         ("shots.0.rev_rate.frames", 2, "shots[0].rev_rate.frames"),
         ("shots.0.rev_rate.frames_per_second", ..., "shots[0].rev_rate.frames_per_second"),
+        ("shots.0.rev_rate.frames_per_second", 1e-287, "shots[0].rev_rate.frames_per_second"),
         ("shots.0.rev_rate.rpm", 300, "shots[0].rev_rate"),
         ("shots.0.rev_rate.frame", 6, "shots[0].rev_rate.frame"),
         ("shots.0.speed.display_mph", 40.0, "shots[0].speed.display_mph"),

@@ -115,6 +115,11 @@ def test_a_damaged_file_changes_nothing(
     assert digests() == before
 
 
+def test_a_name_no_file_can_have_is_refused(furnished: Shop) -> None:
+    with pytest.raises(CommandError, match="no NUL in it"):
+        call_command("backup", "a\0b.zip")
+
+
 @pytest.mark.parametrize("content", [b"", b"not a zip", b"PK\x03\x04"])
 def test_what_isn_t_a_backup_is_refused(furnished: Shop, tmp_path: Path, content: bytes) -> None:
     (tmp_path / "x.zip").write_bytes(content)

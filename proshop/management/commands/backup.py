@@ -27,6 +27,8 @@ class Command(BaseCommand):
         folder = settings.VAR_DIR / "backups"
         stamp = timezone.now().strftime("%Y%m%d-%H%M%S")
         path = file or folder / f"hookwright-{stamp}.zip"
+        if "\0" in str(path):
+            raise CommandError("A file's name has no NUL in it: give the file to write.")
         if not path.name or path.is_dir():
             raise CommandError(
                 f"{path} is a directory: give the file to write, as {path / stamp}.zip"
