@@ -171,6 +171,8 @@ class Rows:
 
     all: list[Row]
     benchmark: str
+    # The stretch of hook length all rows are drawn on.
+    feet: tuple[float, float]
     game_words: str = ""
 
     @property
@@ -188,6 +190,7 @@ def window_rows(result: Mapping[str, Any]) -> Rows:
     return Rows(
         all=[_row(number, task, axes, total) for number, task in enumerate(tasks, start=1)],
         benchmark=benchmark["ball"] if benchmark else "",
+        feet=(low, high),
         game_words=words.game_words(result["game"]) if "game" in result else "",
     )
 

@@ -22,6 +22,7 @@ register_converter(Token, "token")
 urlpatterns = [
     path("mine/worker.js", views.phone_worker, name="phone-worker"),
     path("mine/<token:token>/", views.phone_page, name="phone-page"),
+    path("mine/<token:token>/by-ball/", views.phone_by_ball, name="phone-by-ball"),
     path("mine/<token:token>/report/", views.phone_report, name="phone-report"),
     path("customers/<int:pk>/phone/", views.phone_link, name="phone-link"),
     path("customers/<int:pk>/phone/end/", views.phone_link_end, name="phone-link-end"),

@@ -9,7 +9,7 @@ from functools import wraps
 import segno
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.templatetags.static import static
 from django.urls import reverse
@@ -20,6 +20,7 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from arsenal.phone import guard, services
+from arsenal.phone.by_ball import by_ball
 from arsenal.phone.forms import LinkForm, ReportForm
 from arsenal.phone.models import PhoneLink, PhoneReport, PhoneSheet
 from arsenal.phone.sheets import take_off
@@ -68,6 +69,17 @@ def phone_page(request: HttpRequest, link: PhoneLink) -> HttpResponse:
     services.note_opened(link)
     page = services.page_of(link)
     return render(request, "arsenal/phone/page.html", _context(link, page, _fresh_form(link)))
+
+
+@gzip_page
+@require_safe
+@_with_link
+def phone_by_ball(request: HttpRequest, link: PhoneLink) -> HttpResponse:
+    """The page's picture ball by ball, as a figure; fetched only when asked for."""
+    rows = services.page_of(link).rows
+    if rows is None:
+        return JsonResponse({"error": "Nothing is worked out yet."}, status=404)
+    return JsonResponse(by_ball(rows))
 
 
 @require_POST

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 import logging
 import uuid
 from datetime import timedelta
@@ -15,12 +16,15 @@ from django.test import Client
 from django.utils import timezone
 
 from arsenal.advice import run
+from arsenal.advice.window_rows import window_rows
 from arsenal.models import LanesAdvice, Observation, PhoneLink, PhoneReport, Ranking
 from arsenal.phone import guard, services, words
+from arsenal.phone.by_ball import by_ball
 from arsenal.phone.models import digest
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.arsenal import records
+from tests.arsenal.invented import invented_result
 from tests.furnished import furnish
 
 THEN: dict[str, Any] = {
@@ -159,6 +163,66 @@ def test_nothing_else_of_the_record_is_on_it(link: PhoneLink, stranger_client: C
     assert "What your shop would do next" in page
 
 
+def test_the_picture_ball_by_ball_is_as_private_as_the_page(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    there = address(link) + "by-ball/"
+    answer = stranger_client.get(there)
+    assert (answer.status_code, answer["Content-Type"]) == (200, "application/json")
+    assert not answer.cookies
+    assert "noindex" in answer["X-Robots-Tag"]
+    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Cache-Control"] == "private, no-cache"
+    assert stranger_client.post(there).status_code == 405
+    PhoneLink.objects.update(revoked_at=timezone.now())
+    assert stranger_client.get(there).status_code == 410
+    misses = [
+        stranger_client.get(f"/mine/{n:043d}/by-ball/").status_code
+        for n in range(guard.MOST_MISSES + 1)
+    ]
+    assert misses[:-1] == [404] * guard.MOST_MISSES
+    assert misses[-1] == 429
+
+
+def test_the_picture_ball_by_ball_says_what_the_page_says_and_no_more(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    rows = services.page_of(link).rows
+    assert rows is not None
+    found = stranger_client.get(address(link) + "by-ball/").json()
+    page = said(stranger_client, link)
+    assert sorted(one["ball"] for one in found["told"]) == sorted(
+        {ball["ball"] for row in rows.all for ball in row.owned}
+    )
+    for row in rows.all:
+        for ball in row.owned:
+            told = next(one for one in found["told"] if one["ball"] == ball["ball"])
+            line = next(one for one in told["lines"] if one.startswith(row.task["name"]))
+            assert ("scores" in line) is ball["scores"]
+            assert f"{ball['hook_length_ft']:.1f} feet of hook" in line
+            assert f"{ball['ball']}: {ball['hook_length_ft']:.1f} feet of hook" in page
+    marks = [one for one in found["figure"]["data"] if one["mode"] == "markers"]
+    assert sum(len(one["x"]) for one in marks) == sum(len(row.owned) for row in rows.all)
+
+
+def test_a_ball_s_name_is_never_markup_in_the_picture(link: PhoneLink) -> None:
+    result = {**invented_result(), "benchmark": None}
+    for task in result["tasks"]:
+        for ball in task["owned"]:
+            ball["ball"] = "<b>Elm</b> & <a href='x'>co</a>"
+    text = json.dumps(by_ball(window_rows(result))["figure"])
+    assert "<a" not in text
+    assert "&lt;b&gt;Elm" in text
+
+
+def test_without_a_ranking_there_is_no_picture_ball_by_ball(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    Ranking.objects.all().delete()
+    assert stranger_client.get(address(link) + "by-ball/").status_code == 404
+    assert 'id="by-ball"' not in said(stranger_client, link)
+
+
 def test_a_closed_ended_or_unknown_link_says_so(link: PhoneLink, stranger_client: Client) -> None:
     there = address(link)
     yesterday = timezone.localdate() - timedelta(days=1)
@@ -191,6 +255,7 @@ def test_no_token_reaches_the_log(
         stranger_client.post(there + "report/", {})
         stranger_client.put(there)
         stranger_client.get(there + "nowhere/")
+        stranger_client.get(there + "by-ball/")
         stranger_client.get(f"/mine/{'x' * 43}/")
         PhoneLink.objects.update(revoked_at=timezone.now())
         stranger_client.get(there)

@@ -9,6 +9,7 @@ from django.core.cache import cache
 from playwright.sync_api import Page, expect
 
 from arsenal.models import LanesAdvice, PhoneLink, PhoneReport, Ranking
+from arsenal.phone import services
 from proshop.models import Shop
 from tests.arsenal.test_phone import ROW
 from tests.browser.conftest import (
@@ -17,6 +18,7 @@ from tests.browser.conftest import (
     TABLET,
     Visitor,
     axe_findings,
+    enter,
     keep_picture,
     overflow,
 )
@@ -72,6 +74,56 @@ def test_it_opens_without_a_signal_and_says_how_old_it_is(address: str, visit: V
     page.context.set_offline(False)
     page.reload()
     expect(page.locator("#age")).to_be_hidden()
+
+
+def test_the_plotter_comes_only_when_asked_for(address: str, visit: Visitor) -> None:
+    page = visit(None, address, **PHONE)
+    asked: list[str] = []
+    page.context.on("request", lambda request: asked.append(request.url))
+    settle(page)
+    page.reload()
+    page.wait_for_load_state("networkidle")
+    assert asked
+    assert not [one for one in asked if "plotly" in one or "by-ball" in one]
+    kept = """async () => (await Promise.all((await caches.keys()).map(async (name) =>
+        (await (await caches.open(name)).keys()).map((one) => one.url)))).flat()"""
+    assert not [one for one in page.evaluate(kept) if "plotly" in one]
+    enter(page, page.get_by_role("button", name="Show it ball by ball"))
+    expect(page.locator("[data-ready=yes]")).to_be_visible()
+    assert [one for one in asked if "plotly-basic" in one]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_picture_ball_by_ball_by_keyboard(address: str, visit: Visitor, scheme: str) -> None:
+    page = visit(None, address, color_scheme=scheme, **PHONE)
+    enter(page, page.get_by_role("button", name="Show it ball by ball"))
+    picture = page.get_by_role("img", name="Ball by ball")
+    expect(picture).to_have_attribute("data-ready", "yes")
+    expect(page.get_by_role("heading", name="Ball by ball")).to_be_focused()
+    shown = picture.inner_text()
+    enter(page, page.locator("summary", has_text="The same in words"))
+    for ball in services.page_of(PhoneLink.objects.get()).rows.all[0].owned:  # type: ignore[union-attr]
+        # A long name is cut there, and whole in the words.
+        assert ball["ball"][:20] in shown
+        words = page.locator("details[open] li", has_text=ball["ball"])
+        expect(words.first).to_contain_text(f"{ball['hook_length_ft']:.1f} feet of hook")
+    assert not page.troubles  # type: ignore[attr-defined]
+    assert not axe_findings(page)
+    assert overflow(page) <= 0
+    keep_picture(page, f"phone-page-by-ball-{scheme}")
+
+
+def test_the_picture_ball_by_ball_says_that_it_needs_a_signal(address: str, visit: Visitor) -> None:
+    page = visit(None, address, **PHONE)
+    settle(page)
+    page.context.set_offline(True)
+    page.reload()
+    page.get_by_role("button", name="Show it ball by ball").click()
+    expect(page.locator("#by-ball [role=status]")).to_contain_text("needs one")
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Show it ball by ball").dblclick()
+    expect(page.locator("[data-ready=yes]")).to_have_count(1)
+    expect(page.locator("#by-ball")).to_have_count(0)
 
 
 def test_a_closed_page_isn_t_kept_any_longer(address: str, visit: Visitor) -> None:

@@ -1,5 +1,5 @@
 "use strict";
-// Draws the strip. The figure names its colours by the site's tokens, so that one figure serves
+// Draws the strip, and any other figure of the house. The figure names its colours by the site's tokens, so that one figure serves
 // light and dark; here they get the values of the theme in use, and again when it changes.
 (() => {
   const token = /^var\((--[\w-]+)\)$/;
@@ -33,14 +33,16 @@
   function draw(place, figure) {
     const { data, layout } = coloured(figure);
     const narrow = !printed && place.clientWidth < 520;
-    layout.height = narrow ? 400 : 460;
-    if (printed) {
+    // A figure that says how high it is keeps its measures.
+    const own = layout.height !== undefined;
+    if (!own) layout.height = narrow ? 400 : 460;
+    if (printed && !own) {
       Object.assign(layout, PRINTED);
       for (const note of layout.annotations) note.font.size = 11;
     }
     layout.font = { family: shown("--face"), color: shown("--ink") };
     layout.hoverlabel = { bgcolor: shown("--sheet"), bordercolor: shown("--rule-colour"), font: layout.font };
-    if (narrow) {
+    if (narrow && !own) {
       layout.margin = { ...layout.margin, l: 38, r: 98 };
       layout.xaxis.dtick *= 1.5;
     }
