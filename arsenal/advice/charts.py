@@ -25,7 +25,8 @@ BOARDS = 39
 LANE_FT = 60.0
 # Film above each of these is one more layer of grey.
 OIL_STEPS_UNITS = (2.0, 8.0, 16.0, 26.0)
-STEP_FT = 1.0
+# A ball that rolls wavers once a turn, 2.2 ft: on whole feet that looked like a saw.
+STEP_FT = 0.5
 # Shares of the picture's height: the lane above, the turn beneath.
 LANE_ROW, TURN_ROW = (0.42, 1.0), (0.0, 0.30)
 
@@ -76,7 +77,7 @@ def strip_summary(strip: Mapping[str, Any] | None) -> dict[str, Any] | None:
 
 
 def _resampled(shot: Mapping[str, Any]) -> dict[str, Any]:
-    """On whole feet, so that the gap between two shots is filled straight across."""
+    """On the same half feet, so that the gap between two shots is filled straight across."""
     known = np.asarray(shot["feet"], dtype=float)
     last = float(min(known.max(), LANE_FT))
     feet = np.append(np.arange(max(known.min(), 0.0), last, STEP_FT), last)

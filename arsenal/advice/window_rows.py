@@ -70,6 +70,17 @@ class Axis:
 
 
 @dataclass(frozen=True)
+class Span:
+    """A stretch of the hook-length axis."""
+
+    x: int
+    width: int
+
+    def meets(self, low: float, high: float) -> bool:
+        return self.x < high and low < self.x + self.width
+
+
+@dataclass(frozen=True)
 class Mark:
     """A ball on the picture."""
 
@@ -79,22 +90,24 @@ class Mark:
     scores: bool
     text_x: int
     anchor: str
+    # Clear ground under a label that runs across the hatching.
+    ground: Span | None
     name: str
     strength: str
     sign: str
 
     @property
+    def ground_y(self) -> int:
+        return self.y - self.radius - 3
+
+    @property
+    def ground_height(self) -> int:
+        return 2 * self.radius + 7
+
+    @property
     def text_y(self) -> int:
         """Where the label's letters stand, level with the mark."""
         return self.y + self.radius - 1
-
-
-@dataclass(frozen=True)
-class Span:
-    """A stretch of the hook-length axis."""
-
-    x: int
-    width: int
 
 
 @dataclass(frozen=True)
@@ -227,9 +240,9 @@ def _drawing(
 ) -> Drawing:
     canvas = axis.canvas
     band_top = canvas.type_size + 12
-    marks, lanes = _marks(axis, balls, band_top)
-    band_bottom = band_top + max(lanes, 1) * canvas.lane + 8
     spans = [_span(axis, interval) for interval in window]
+    marks, lanes = _marks(axis, balls, band_top, spans if gap_sign else [])
+    band_bottom = band_top + max(lanes, 1) * canvas.lane + 8
     gap_caption = None
     if gap_sign:
         # The sign stands in a strip of its own under the marks, where the hatching is clear.
@@ -255,8 +268,13 @@ def _drawing(
     )
 
 
-def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[Mark], int]:
-    """Each ball into the first lane where its mark and label touch nothing."""
+def _marks(
+    axis: Axis, balls: Sequence[dict[str, Any]], top: int, hatched: Sequence[Span]
+) -> tuple[list[Mark], int]:
+    """Each ball into the first lane where its mark and label touch nothing.
+
+    Beside what is hatched if there is room on either side, else on clear ground of its own.
+    """
     canvas = axis.canvas
     radius = canvas.lane // 4
     lanes: list[list[tuple[float, float]]] = []
@@ -267,8 +285,15 @@ def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[
         room_right, room_left = canvas.width - 4 - x - offset, x - offset - 4
         rest = [words.boards(ball["strength_boards"], canvas.unit), ball["sign"]]
         name, width = _fitted(canvas, ball["ball"], rest, max(room_right, room_left))
-        to_right = width <= room_right or room_right >= room_left
         reach = offset + width
+        crosses_right, crosses_left = (
+            any(span.meets(low, low + width) for span in hatched) for low in (x + offset, x - reach)
+        )
+        to_right = width <= room_right or room_right >= room_left
+        if crosses_right and not crosses_left and width <= room_left:
+            to_right = False
+        crosses = crosses_right if to_right else crosses_left
+        low = x + offset if to_right else x - reach
         taken = (x - radius, x + reach) if to_right else (x - reach, x + radius)
         lane = next(
             (
@@ -289,6 +314,7 @@ def _marks(axis: Axis, balls: Sequence[dict[str, Any]], top: int) -> tuple[list[
                 scores=ball["scores"],
                 text_x=x + offset if to_right else x - offset,
                 anchor="start" if to_right else "end",
+                ground=Span(round(low) - 3, round(width) + 6) if crosses else None,
                 name=name,
                 strength=rest[0],
                 sign=ball["sign"],

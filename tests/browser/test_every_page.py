@@ -43,7 +43,7 @@ NO_PAGES = {
         "stock-file",
         "office-standing",
     ),
-    "weigh-in-pdf",
+    *("weigh-in-pdf", "phone-by-ball"),
     *("ring-derived", "no-throw-derived", "no-throw-keep", "grip-preview"),
 }
 OF_THE_OWNER = {"office", "people", "person", "customer-privacy", "customers-erased"}

@@ -29,6 +29,7 @@ OPEN_TO_STRANGERS = {
     "choose-password": (302, 302),
     # Its address is the key: see tests/arsenal/test_phone.py.
     "phone-page": (200, 405),
+    "phone-by-ball": (200, 405),
     "phone-report": (405, 422),
     "phone-worker": (200, 405),
 }
