@@ -95,6 +95,7 @@ def visit(browser: Browser, live_server: Any) -> Generator[Visitor, None, None]:
                 [{"name": site.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}]
             )
         page = context.new_page()
+        page.bring_to_front()
         page.troubles = troubles = []  # type: ignore[attr-defined]
         page.on(
             "console",

@@ -10,6 +10,7 @@ import re
 import time
 import urllib.parse
 from collections import Counter, defaultdict
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 TOO_LATE = "after you opened it"
@@ -237,4 +238,6 @@ async def _all_of_them(port: int, cast: Cast, seconds: float, pause_s: float) ->
 def crowd(port: int, cast: Cast, *, seconds: float, pause_s: float) -> Seen:
     """All of them for so long; between two things somebody does so much time passes on average,
     twice that where they only look."""
-    return asyncio.run(_all_of_them(port, cast, seconds, pause_s))
+    # In a thread of its own: a browser that stands open in this one has its loop running.
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, _all_of_them(port, cast, seconds, pause_s)).result()
