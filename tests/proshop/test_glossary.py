@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 
 import pytest
@@ -22,6 +23,17 @@ def test_every_word_has_a_picture_told_in_words(word: Word) -> None:
     drawn = render_to_string("proshop/_glossary_picture.html", {"picture": word.picture})
     assert drawn.count("<svg") == 1
     assert re.search(r'role="img" aria-label="[^"]{25,}"', drawn)
+
+
+@pytest.mark.parametrize("word", WORDS, ids=lambda word: word.key)
+def test_what_is_written_into_a_picture_is_told_too(word: Word) -> None:
+    drawn = html.unescape(
+        render_to_string("proshop/_glossary_picture.html", {"picture": word.picture})
+    )
+    told = re.findall(r'aria-label="([^"]*)"', drawn)[0].lower()
+    written = re.findall(r"<text[^>]*>(.*?)</text>", drawn, re.DOTALL)
+    labels = [re.sub(r"<[^>]+>", "", text).strip().lower() for text in written]
+    assert [label for label in labels if label not in told] == []
 
 
 def test_no_word_is_there_twice() -> None:
