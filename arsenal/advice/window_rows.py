@@ -117,6 +117,8 @@ class Caption:
     x: int
     y: int
     text: str
+    # Clear ground under it, as wide as the words.
+    ground: Span
 
 
 @dataclass(frozen=True)
@@ -133,6 +135,11 @@ class Drawing:
     gap_caption: Caption | None
     marks: list[Mark]
     ticks: list[tuple[int, int]]
+
+    @property
+    def gap_ground_y(self) -> int:
+        """The top of the clear ground under the gap's sign."""
+        return self.gap_caption.y - self.canvas.type_size if self.gap_caption else 0
 
     @property
     def band_height(self) -> int:
@@ -353,7 +360,8 @@ def _middle(spans: Sequence[Span]) -> float:
 
 def _caption(canvas: Canvas, middle: float, y: int, text: str) -> Caption:
     half = canvas.wide(text) / 2
-    return Caption(x=round(min(max(middle, half + 4), canvas.width - half - 4)), y=y, text=text)
+    x = round(min(max(middle, half + 4), canvas.width - half - 4))
+    return Caption(x=x, y=y, text=text, ground=Span(round(x - half) - 3, round(2 * half) + 6))
 
 
 def _sign(ball: Mapping[str, Any]) -> str:

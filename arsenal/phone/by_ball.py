@@ -63,7 +63,7 @@ def _places(balls: Sequence[tuple[str, list[Any]]]) -> tuple[list[list[float]], 
     """Pixels from the top: each block's lanes, each block's heading, and the foot of it all."""
     lanes, heads, y = [], [], 0.0
     for _, found in balls:
-        heads.append(y)
+        heads.append(y + HEAD_PX - 26)
         y += HEAD_PX
         lanes.append([y + LANE_PX * (place + 0.5) for place in range(len(found))])
         y += LANE_PX * len(found)
