@@ -2,6 +2,7 @@
 
 import pytest
 from django.contrib.auth.models import User
+from django.urls import reverse
 
 from arsenal.models import Ticket
 from proshop.models import Shop
@@ -55,3 +56,18 @@ def test_the_boards_buttons_are_as_large(visit: Visitor, shop: Shop, staff: User
     button.tap()
     page.get_by_role("button", name="Ready", exact=True).wait_for()
     assert Ticket.objects.get().step == "press"
+
+
+def test_the_price_follows_the_job_until_another_is_typed(
+    visit: Visitor, staff: User, shop: Shop
+) -> None:
+    bowler = records.customer(shop)
+    page = visit(staff, reverse("ticket-add", args=[bowler.pk]) + "?job=thumb", **PHONE)
+    price = page.locator("#id_price_work")
+    assert price.input_value() == "15"
+    page.get_by_text("Plug, 20.00").tap()
+    assert price.input_value() == "20"
+    price.fill("33")
+    page.get_by_text("Clean, 5.00").tap()
+    assert price.input_value() == "33"
+    assert page.troubles == []  # type: ignore[attr-defined]
