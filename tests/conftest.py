@@ -7,12 +7,17 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
+from hypothesis import settings as drawn
 
 from proshop.models import Membership, Shop
 
 CI = os.environ.get("CI") == "true"
 # The driver of the browser runs an event loop in the tests' own thread.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+# A machine with other work to do is no fault of what is tested.
+drawn.register_profile("patient", drawn(deadline=None))
+drawn.load_profile("patient")
 
 PASSWORD = "correct horse battery"
 
