@@ -58,6 +58,18 @@ class CareForm(TokenMixin, forms.ModelForm):  # type: ignore[type-arg]
                 self.add_error("games", "Games is missing: say how many were played.")
         elif work == CareEntry.Work.SURFACE and not cleaned.get("finish"):
             self.add_error("finish", "Finish put on is missing: choose the last grit used.")
+        # What wouldn't be kept is asked about, not dropped.
+        if work and work != CareEntry.Work.GAMES and cleaned.get("games"):
+            self.add_error(
+                "games",
+                "Games are written down by themselves, before the care: choose “Games played”, or "
+                "leave the box empty.",
+            )
+        if work and work != CareEntry.Work.SURFACE and cleaned.get("finish"):
+            self.add_error(
+                "finish",
+                f"Choose “{CareEntry.Work.SURFACE.label}” for another finish, or “The one it has”.",
+            )
         return cleaned
 
 

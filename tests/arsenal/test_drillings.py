@@ -173,6 +173,8 @@ def test_games_and_care_are_written_down_and_counted(
         ({"work": "games"}, "say how many were played"),
         ({"work": "games", "games": "0"}, "Games must be between 1 and 300"),
         ({"work": "surface"}, "choose the last grit used"),
+        ({"work": "clean", "games": "5"}, "written down by themselves, before the care"),
+        ({"work": "clean", "finish": "500"}, "for another finish, or"),
         ({"work": "clean", "on": "2999-01-01"}, "lies ahead"),
         ({"work": "polish it"}, "not one of the available choices"),
     ],
