@@ -12,9 +12,7 @@ from proshop.models import Shop
 from tests.arsenal import records
 from tests.arsenal.test_office import ranked
 from tests.bench.results import record
-from tests.browser.conftest import Visitor, browser, visit
-
-__all__ = ["browser", "visit"]
+from tests.browser.conftest import Visitor
 
 pytestmark = [pytest.mark.bench, pytest.mark.django_db(transaction=True)]
 

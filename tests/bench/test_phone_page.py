@@ -20,10 +20,10 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser
 
 from tests.bench import results
-from tests.browser.conftest import FLAGS, PHONE, chromium_path
+from tests.browser.conftest import PHONE
 from tests.browser.test_phone_page import settle
 
 pytestmark = pytest.mark.bench
@@ -152,27 +152,24 @@ def wire() -> Iterator[Wire]:
     strung.cut()
 
 
-def test_weight_and_first_picture(served: str, wire: Wire) -> None:
+def test_weight_and_first_picture(browser: Browser, served: str, wire: Wire) -> None:
     weights, pictures = [], []
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium_path(), args=FLAGS)
-        for _ in range(RUNS):
-            before = wire.carried
-            context = browser.new_context(**PHONE)
-            page = context.new_page()
-            cdp = context.new_cdp_session(page)
-            cdp.send("Network.enable")
-            cdp.send("Network.emulateNetworkConditions", SLOW)
-            cdp.send("Emulation.setCPUThrottlingRate", {"rate": 4})
-            page.goto(served, wait_until="load")
-            assert page.get_by_role("heading", name="From the counter").count() == 1
-            paint = "performance.getEntriesByName('first-contentful-paint')[0].startTime"
-            pictures.append(float(page.evaluate(paint)))
-            settle(page)
-            page.wait_for_load_state("networkidle")
-            context.close()
-            weights.append(wire.carried - before)
-        browser.close()
+    for _ in range(RUNS):
+        before = wire.carried
+        context = browser.new_context(**PHONE)
+        page = context.new_page()
+        cdp = context.new_cdp_session(page)
+        cdp.send("Network.enable")
+        cdp.send("Network.emulateNetworkConditions", SLOW)
+        cdp.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+        page.goto(served, wait_until="load")
+        assert page.get_by_role("heading", name="From the counter").count() == 1
+        paint = "performance.getEntriesByName('first-contentful-paint')[0].startTime"
+        pictures.append(float(page.evaluate(paint)))
+        settle(page)
+        page.wait_for_load_state("networkidle")
+        context.close()
+        weights.append(wire.carried - before)
     pictures.sort()
     results.record(
         "phone_page_kb",

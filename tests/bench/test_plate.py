@@ -13,9 +13,7 @@ from arsenal.models import BowlerCondition
 from proshop.models import Shop
 from tests.arsenal import records
 from tests.bench.results import record
-from tests.browser.conftest import Visitor, browser, visit
-
-__all__ = ["browser", "visit"]
+from tests.browser.conftest import Visitor
 
 pytestmark = [pytest.mark.bench, pytest.mark.django_db(transaction=True)]
 

@@ -10,10 +10,8 @@ from django.contrib.auth.models import User
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.bench.results import record
-from tests.browser.conftest import Visitor, browser, visit
+from tests.browser.conftest import Visitor
 from tests.furnished import furnish
-
-__all__ = ["browser", "visit"]
 
 pytestmark = [pytest.mark.bench, pytest.mark.django_db(transaction=True)]
 
