@@ -163,7 +163,7 @@ def test_on_a_shared_tablet_another_finds_nothing_of_it_and_its_writer_all(
     page.locator("#next [name=speed_mph]").fill("17")
     page.locator("#next [name=speed_mph]").press("Enter")
     expect(page.locator("#waiting li")).to_have_count(1)
-    # Signed out meanwhile: a page that is being closed hears that the connection is back, and sends.
+    # Signed out meanwhile: a page being closed hears that the connection is back, and sends.
     page.context.clear_cookies()
     page.close()
     page.context.set_offline(False)
