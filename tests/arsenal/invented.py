@@ -8,6 +8,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from arsenal.models import Ranking
+from bowlers.models import Bowler
+from tests.arsenal import records
+
 BALLS = (
     "Hornbeam",
     "Silver Birch",
@@ -29,6 +36,25 @@ CONDITIONS = (
     "Old wood, light oil",
     "Tournament, middle length",
 )
+
+
+def rowan_first(bowler: Bowler, staff: User) -> Ranking:
+    """An invented answer whose first choice is a Rowan to order, 50° × 4 1/2 in × 30°."""
+    model = records.ball_model(bowler.shop, "Rowan")
+    found: Ranking = Ranking.objects.create(
+        shop=bowler.shop,
+        bowler=bowler,
+        requested_by=staff,
+        status="done",
+        seed=1,
+        model_version="invented",
+        inputs={"weight_lb": 15, "catalogue": [{"name": "Rowan", "id": model.pk}]},
+        inputs_key="0" * 64,
+        result=invented_result(),
+        asked_at=timezone.now(),
+        finished_at=timezone.now(),
+    )
+    return found
 
 
 def invented_result(

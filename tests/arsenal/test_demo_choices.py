@@ -6,7 +6,6 @@ import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from arsenal.demo.choosing import CHOICES, Choice, chosen_so_far, follow_in_demo
 from arsenal.demo.people import REVS
@@ -28,21 +27,7 @@ def ranking(shop: Shop, staff: User, monkeypatch: pytest.MonkeyPatch) -> Ranking
     bowler = records.customer(shop, REVS.name)
     records.fitting(bowler)
     records.grip(bowler)
-    model = records.ball_model(shop, "Rowan")
-    found: Ranking = Ranking.objects.create(
-        shop=shop,
-        bowler=bowler,
-        requested_by=staff,
-        status="done",
-        seed=1,
-        model_version="invented",
-        inputs={"weight_lb": 15, "catalogue": [{"name": "Rowan", "id": model.pk}]},
-        inputs_key="0" * 64,
-        result=invented.invented_result(),
-        asked_at=timezone.now(),
-        finished_at=timezone.now(),
-    )
-    return found
+    return invented.rowan_first(bowler, staff)
 
 
 def test_a_choice_is_laid_out_once_with_advice_and_reason(

@@ -338,22 +338,7 @@ def test_outside_the_rules_a_reason_is_asked_for(staff_client: Client, plan: Dri
 
 @pytest.fixture
 def ranking(bowler: Bowler, staff: User) -> Ranking:
-    """An invented answer whose first choice is a Rowan to order, 50° × 4 1/2 in × 30°."""
-    model = records.ball_model(bowler.shop, "Rowan")
-    found: Ranking = Ranking.objects.create(
-        shop=bowler.shop,
-        bowler=bowler,
-        requested_by=staff,
-        status="done",
-        seed=1,
-        model_version="invented",
-        inputs={"weight_lb": 15, "catalogue": [{"name": "Rowan", "id": model.pk}]},
-        inputs_key="0" * 64,
-        result=invented.invented_result(),
-        asked_at=timezone.now(),
-        finished_at=timezone.now(),
-    )
-    return found
+    return invented.rowan_first(bowler, staff)
 
 
 def test_the_first_choice_is_planned_from_its_own_page(
