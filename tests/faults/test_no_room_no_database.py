@@ -70,6 +70,27 @@ def names_stored(site: Site) -> list[str]:
     return sorted(names)
 
 
+def told_and_well_again(clerk: Clerk, in_the_way: Path) -> None:
+    """Customers are added until one is refused in words, nothing saved is lost, and once what
+    is in the way has gone they are kept again."""
+    refused: Answer | None = None
+    for number in range(CUSTOMERS_UNTIL_FULL):
+        answer = add_one(clerk, f"Customer {number}" + " of many words" * 6)
+        if answer is not None and answer.status != 302:
+            refused = answer
+            break
+    assert refused is not None, "the disk never was full"
+    assert (refused.status, "The disk is full" in refused.text) == (503, True)
+    assert names_stored(clerk.site) == sorted(clerk.acknowledged)
+    # Whoever only looks goes on.
+    assert clerk.site.ask("GET", "/customers/", None, clerk.cookies).status == 200
+    in_the_way.unlink()
+    again = add_one(clerk, "After")
+    assert again is not None
+    assert again.status == 302
+    assert names_stored(clerk.site) == sorted(clerk.acknowledged)
+
+
 @pytest.mark.django_db(transaction=True)
 def test_a_full_disk_is_told_and_keeps_what_was_saved(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -84,22 +105,7 @@ def test_a_full_disk_is_told_and_keeps_what_was_saved(
         with sqlite3.connect(file) as stored:
             pages = stored.execute("PRAGMA page_count").fetchone()[0]
         limit.write_text(str(pages + 4))
-        refused: Answer | None = None
-        for number in range(CUSTOMERS_UNTIL_FULL):
-            answer = add_one(clerk, f"Customer {number}" + " of many words" * 6)
-            if answer is not None and answer.status != 302:
-                refused = answer
-                break
-        assert refused is not None, "the disk never was full"
-        assert (refused.status, "The disk is full" in refused.text) == (503, True)
-        assert names_stored(site) == sorted(clerk.acknowledged)
-        # Whoever only looks goes on.
-        assert site.ask("GET", "/customers/", None, clerk.cookies).status == 200
-        limit.unlink()
-        again = add_one(clerk, "After")
-        assert again is not None
-        assert again.status == 302
-        assert names_stored(site) == sorted(clerk.acknowledged)
+        told_and_well_again(clerk, limit)
 
 
 @contextmanager
@@ -147,21 +153,7 @@ def test_a_full_disk_under_postgresql_is_told_and_keeps_what_was_saved(tmp_path:
             with running(site) as clerk:
                 assert add_one(clerk, "Before") is not None
                 fill(disk / "everything else")
-                refused: Answer | None = None
-                for number in range(CUSTOMERS_UNTIL_FULL):
-                    answer = add_one(clerk, f"Customer {number}" + " of many words" * 6)
-                    if answer is not None and answer.status != 302:
-                        refused = answer
-                        break
-                assert refused is not None, "the disk never was full"
-                assert (refused.status, "The disk is full" in refused.text) == (503, True)
-                assert names_stored(site) == sorted(clerk.acknowledged)
-                assert site.ask("GET", "/customers/", None, clerk.cookies).status == 200
-                (disk / "everything else").unlink()
-                again = add_one(clerk, "After")
-                assert again is not None
-                assert again.status == 302
-                assert names_stored(site) == sorted(clerk.acknowledged)
+                told_and_well_again(clerk, disk / "everything else")
 
 
 @contextmanager
