@@ -8,7 +8,6 @@ from functools import wraps
 from django.contrib import messages
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from bowlers import services
@@ -96,7 +95,8 @@ def delivery_save(request: ShopRequest, pk: int) -> HttpResponse:
             return render(request, template, context, status=422)
         return render(request, "bowlers/fitting.html", {"sheet": sheet(fitting, bound=form)})
     if not request.htmx:
-        return redirect(f"{reverse('fitting', args=[pk])}#next")
+        # No #next: a browser sent to a place on a page leaves its autofocus undone.
+        return redirect("fitting", pk)
     return answer(request, delivery, added="next" in request.POST)
 
 

@@ -25,7 +25,7 @@ def test_a_row_is_added_and_the_means_come_back(staff_client: Client, fitting: F
 
 def test_without_scripts_a_row_is_added_too(staff_client: Client, fitting: Fitting) -> None:
     answer = staff_client.post(rows(fitting), row(next="1"))
-    assert answer.headers["Location"] == f"/fittings/{fitting.pk}/#next"
+    assert answer.headers["Location"] == f"/fittings/{fitting.pk}/"
     assert fitting.deliveries.count() == 1
 
 

@@ -119,6 +119,19 @@ def test_by_touch(visit: Visitor, staff: User) -> None:
 
 
 @pytest.mark.usefixtures("customers")
+def test_a_row_sent_before_the_scripts_came_leads_to_the_next_one(
+    visit: Visitor, staff: User
+) -> None:
+    bowler = Bowler.objects.get(name="Juniper Vale")
+    fitting = Fitting.objects.create(shop=bowler.shop, bowler=bowler, logged_by=staff)
+    page = visit(staff, f"/fittings/{fitting.pk}/", **TABLET)
+    page.locator("#next [name=speed_mph]").fill("17.2")
+    page.locator("#next").evaluate("form => form.submit()")  # as a browser does that knows no htmx
+    expect(page.locator("#rows form")).to_have_count(1)
+    expect(page.locator("#next [name=speed_mph]")).to_be_focused()
+
+
+@pytest.mark.usefixtures("customers")
 def test_by_keyboard_alone(visit: Visitor, staff: User) -> None:
     hands = Hands(visit(staff, "/customers/", **TABLET))
     page = hands.page
