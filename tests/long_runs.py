@@ -1,7 +1,7 @@
 """What the long runs found: each command that makes one adds its row to ``LONG_RUNS.md``.
 
-A run of the same kind on the same commit and database, made in pieces, is one row: what was tried
-and what went wrong add up.
+A run that tries the same on the same commit and database, made in pieces, is one row: what was
+tried and what went wrong add up.
 """
 
 from __future__ import annotations
@@ -50,11 +50,7 @@ def keep(run: Run, *, adds: bool = False, page: Path = PAGE) -> Run:
     rows = read(page)
     for at in reversed(range(len(rows) if adds else 0)):
         before = rows[at]
-        if (before.command, before.database, before.commit.rstrip("+")) == (
-            run.command,
-            run.database,
-            run.commit.rstrip("+"),
-        ):
+        if _key(before) == _key(run):
             run = replace(
                 run,
                 tried=before.tried + run.tried,
@@ -69,6 +65,10 @@ def keep(run: Run, *, adds: bool = False, page: Path = PAGE) -> Run:
     new.write_text(HEAD + "".join(map(_line, rows)), encoding="utf-8")
     new.replace(page)
     return run
+
+
+def _key(run: Run) -> tuple[str, str, str, str]:
+    return run.command, run.database, run.of, run.commit.rstrip("+")
 
 
 def _both(before: str, now: str) -> str:

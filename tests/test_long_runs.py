@@ -15,12 +15,14 @@ def test_pieces_of_a_run_add_up_and_whole_runs_stand_apart(tmp_path: Path) -> No
     stands = keep(piece, adds=True, page=page)
     assert (stands.tried, stands.faults, stands.minutes) == (14_990, 1, 4.0)
     keep(Run("make x", "PostgreSQL", 1, "cases", 0, 0.0), adds=True, page=page)
+    keep(Run("make x", "SQLite", 7, "files", 0, 0.0), adds=True, page=page)
     keep(Run("make y", "SQLite", 1, "cases", 0, 0.0, found="y"), page=page)
     keep(Run("make y", "SQLite", 2, "cases", 0, 0.0, found="y"), page=page)
     rows = read(page)
     assert [(row.command, row.database, row.tried) for row in rows] == [
         ("make x", "SQLite", 14_990),
         ("make x", "PostgreSQL", 1),
+        ("make x", "SQLite", 7),
         ("make y", "SQLite", 1),
         ("make y", "SQLite", 2),
     ]

@@ -4,7 +4,8 @@
     python -m tests.arsenal.scratch_site furnish COUNT  a shop with so many customers
     python -m tests.arsenal.scratch_site report         rankings and jobs as JSON
 
-Needs ``DATABASE_URL`` and ``DIARY``, a file that gets a line at the begin and end of each run.
+Needs ``DATABASE_URL`` and ``DIARY``, a file that gets a line at the begin and end of each run. After
+``ATTEMPTS`` dead workers a ranking is given up, if that isn't set as many as the settings say.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ TAKES_S, BEATS_S = 2.0, 0.1
 def main(arguments: list[str]) -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "proshop.settings")
     django.setup()
+    from django.conf import settings
     from django.core.management import execute_from_command_line
 
     from arsenal import engine
@@ -49,6 +51,7 @@ def main(arguments: list[str]) -> None:
         note("end", inputs["customer_id"])
         return invented_result()
 
+    settings.JOB_MAX_ATTEMPTS = int(os.environ.get("ATTEMPTS") or settings.JOB_MAX_ATTEMPTS)
     engine.inputs_for, engine.run_ranking = inputs_for, run_ranking  # type: ignore[assignment]
     if arguments[0] == "furnish":
         furnish(int(arguments[1]))

@@ -83,8 +83,8 @@ class Site:
     def start(self, *options: str) -> None:
         with self.log.open("ab") as log:
             self.server = subprocess.Popen(
-                [sys.executable, "-m", "gunicorn", "proshop.wsgi", f"--bind=127.0.0.1:{self.port}",
-                 "--workers=2", "--threads=4", "--preload", *options],
+                [sys.executable, "-m", "gunicorn", "tests.faults.wsgi", "--preload",
+                 f"--bind=127.0.0.1:{self.port}", "--workers=2", "--threads=4", *options],
                 env=self.env,
                 cwd=settings.BASE_DIR,
                 stdout=log,
