@@ -25,7 +25,7 @@ help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
 	@echo "make demo    load the demo again, as new"
 	@echo "make test    format, types, templates and every test"
-	@echo "make faults  kill the server 200 times while people write; what it finds goes to tests/LONG_RUNS.md"
+	@echo "make faults  kill the server 200 times while people write, and workers; what it finds goes to tests/LONG_RUNS.md"
 	@echo "make crowd   fifty people save while two hundred look, for a minute; likewise"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
 	@echo "make coverage which branches the tests never take: var/coverage"
@@ -113,14 +113,17 @@ bench-full: setup
 	$(PY) -m pytest tests/bench -m long_run -s
 	@$(PY) -m tests.bench.results
 
-# Web processes killed 200 times while people write; the suite does it ten times. Once on the database
-# that is named, SQLite if none is, and once on a PostgreSQL of its own; by twenties, each of which
-# is added to tests/LONG_RUNS.md when it is done.
+# Web processes killed 200 times while people write, and workers forty times while they rank; the suite
+# does it ten times and three. Once on the database that is named, SQLite if none is, and once on a
+# PostgreSQL of its own; by twenties, each of which is added to tests/LONG_RUNS.md when it is done.
 KILLS ?= 200
-TWENTY := LONG_RUN=1 KILLS=20 $(PY) -m pytest tests/faults/test_killed_server.py
+WORKER_KILLS ?= 40
+TWENTY := LONG_RUN=1 KILLS=20 $(PY) -m pytest
+TWENTIES = for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) tests/faults/test_killed_server.py || exit 1; done; \
+	for kills in $$(seq 20 20 $(WORKER_KILLS)); do $(TWENTY) tests/arsenal/test_killed_workers.py || exit 1; done
 faults: setup
-	for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) || exit 1; done
-	$(PY) -m tests.bench.postgres sh -c 'for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) || exit 1; done'
+	$(TWENTIES)
+	$(PY) -m tests.bench.postgres sh -c '$(TWENTIES)'
 
 # Fifty who save and two hundred who look, for a minute, on the same two databases.
 CROWD ?= 60

@@ -230,6 +230,12 @@ def revive_silent(*, rankings: RankingQuerySet, lost_after: timedelta | None = N
     return touched
 
 
+def jobs_at_work() -> list[str]:
+    """Ids of the jobs whose rankings are running, as far as is known yet."""
+    running = Ranking.objects.filter(status="running").exclude(job_id="")
+    return list(running.values_list("job_id", flat=True))
+
+
 @transaction.atomic
 def put_back_forgotten(*, rankings: RankingQuerySet) -> int:
     """Put rankings in line that wait without a job; how many there were."""

@@ -4,8 +4,8 @@
     python -m tests.arsenal.scratch_site furnish COUNT  a shop with so many customers
     python -m tests.arsenal.scratch_site report         rankings and jobs as JSON
 
-Needs ``DATABASE_URL`` and ``DIARY``, a file that gets a line at the begin and end of each run. After
-``ATTEMPTS`` dead workers a ranking is given up, if that isn't set as many as the settings say.
+Needs ``DATABASE_URL`` and ``DIARY``, a file that gets a line at the begin and end of each run.
+After ``ATTEMPTS`` dead workers a ranking is given up, if unset as many as the settings say.
 """
 
 from __future__ import annotations

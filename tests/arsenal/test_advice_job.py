@@ -160,6 +160,25 @@ def test_a_ranking_heard_of_lately_is_left_alone(wren: Bowler, engine: Engine) -
     assert services.revive_silent(rankings=Ranking.objects.all()) == 0
 
 
+def test_a_job_isnt_put_back_while_its_ranking_is_heard_of(
+    wren: Bowler, engine: Engine, work_off: Callable[[], None]
+) -> None:
+    # Killed a moment ago: the job began long before the ranking was last heard of. Taken up now it
+    # would find a ranking that runs, and end without one.
+    ranking = ask(wren)
+    kill_the_worker(ranking)
+    Ranking.objects.filter(pk=ranking.pk).update(heard_at=timezone.now())
+    call_command("reap_jobs")
+    work_off()
+    assert DBTaskResult.objects.get().status == "RUNNING"
+    kill_the_worker(ranking)
+    call_command("reap_jobs")
+    work_off()
+    ranking.refresh_from_db()
+    assert ranking.is_done
+    assert DBTaskResult.objects.get().status == "SUCCESSFUL"
+
+
 def test_at_the_start_of_the_house_whatever_runs_was_left_by_the_dead(
     wren: Bowler, engine: Engine, work_off: Callable[[], None]
 ) -> None:
