@@ -17,8 +17,9 @@ SESSION_IDLE_MINUTES, SESSION_HOURS
                somebody is signed out; closing the browser does it too
 SECOND_FACTOR  owners or everyone: they have to use one; left out, whoever wants to
 DEBUG          1 for Django's own error pages
-NUMBA_CACHE_DIR where compiled kernels are kept: var/numba by default, or under ~/.cache or the
-               directory of temporary files where that can't be written
+NUMBA_CACHE_DIR where compiled kernels are kept, in a folder for each state of the engine's
+               sources: var/numba by default, or under ~/.cache or the directory of temporary files
+               where that can't be written
 ENGINE_THREADS threads of one ranking, as many as cores by default; 1 where there is a worker a core
 LOG_LEVEL      WARNING by default; INFO logs one line a request
 LOG_FORMAT     json for one JSON object a line
@@ -35,6 +36,7 @@ import django_stubs_ext
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from physics import compiled
 from proshop import keys
 
 django_stubs_ext.monkeypatch()
@@ -94,9 +96,10 @@ def place_for_kernels() -> Path:
     return places[0]
 
 
-# Set before anything imports numba, which reads it once.
+# Said before the engine is imported, which settles the folder in it.
 if not os.environ.get("NUMBA_CACHE_DIR"):
     os.environ["NUMBA_CACHE_DIR"] = str(place_for_kernels())
+compiled.keep_there()
 NUMBA_CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
 
 DEBUG = flag("DEBUG", False)

@@ -17,15 +17,14 @@ import struct
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from pathlib import Path
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-import physics
-from physics import MODEL_VERSION, bag, menu, shape, spares, worlds, worth
+from physics import bag, menu, shape, spares, worlds, worth
 from physics.bowler import Bowler
+from physics.compiled import hash_of_sources
 from physics.worth import Lines, Option, Task
 
 Array = NDArray[np.float64]
@@ -75,13 +74,7 @@ class Nowhere:
 @cache
 def code_hash() -> bytes:
     """Hash of the numeric package itself: other code never finds what this one kept."""
-    digest = hashlib.sha256(MODEL_VERSION.encode())
-    home = Path(physics.__file__).parent
-    for path in sorted(home.rglob("*")):
-        if path.suffix in {".py", ".npz"}:
-            digest.update(str(path.relative_to(home)).encode())
-            digest.update(path.read_bytes())
-    return digest.digest()
+    return hash_of_sources(".py", ".npz")
 
 
 def floats(*values: float) -> bytes:

@@ -113,6 +113,10 @@ class PersonForm(TokenMixin, forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        if "shops" in self.errors:
+            # Even the only one, which is hidden: what is wrong is said beside it.
+            choices = self.fields["shops"].choices  # type: ignore[attr-defined]
+            self.fields["shops"].widget = forms.CheckboxSelectMultiple(choices=choices)
         role, shops = cleaned.get("role"), cleaned.get("shops")
         if role is None or shops is None:
             return cleaned

@@ -267,7 +267,9 @@ def test_no_address_breaks_on_nonsense(shop: Shop, owner: User) -> None:
 
 
 def _told(target: Target, trouble: BaseException) -> str:
-    """What went wrong, where in our code, and what was sent."""
+    """What went wrong, where in our code, and what was sent; all of it where several things did."""
+    if isinstance(trouble, BaseExceptionGroup):
+        return "\n".join(_told(target, one) for one in trouble.exceptions)
     where = [
         f"{frame.filename}:{frame.lineno}"
         for frame in traceback.extract_tb(trouble.__traceback__)

@@ -118,6 +118,10 @@ def test_a_damaged_file_changes_nothing(
 def test_a_name_no_file_can_have_is_refused(furnished: Shop) -> None:
     with pytest.raises(CommandError, match="no NUL in it"):
         call_command("backup", "a\0b.zip")
+    with pytest.raises(CommandError, match="No file can have that name"):
+        call_command("backup", "\ud800.zip")
+    with pytest.raises(CommandError, match=r"can't be written: .*name too long"):
+        call_command("backup", "x" * 5000)
 
 
 @pytest.mark.parametrize("content", [b"", b"not a zip", b"PK\x03\x04"])

@@ -39,3 +39,22 @@ def test_nobody_is_moved_to_another_shop_by_mistake() -> None:
     with pytest.raises(CommandError, match="already works at Two Counters"):
         call_command("add_person", "olive", "--shop", "Across the Street")
     assert Membership.objects.get().shop.name == "Two Counters"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["", "--shop", "Two Counters"], "username: This field is required"),
+        (["a b", "--shop", "Two Counters"], "username: Enter a valid username"),
+        (["olive", "--shop", ""], "shop: This field is required"),
+        (["olive", "--shop", "x" * 81], "shop: Ensure this value has at most 80 characters"),
+        (["olive", "--shop", "\ud800"], "shop: This is no text"),
+        (["olive", "--shop", "\0"], "shop: Null characters are not allowed"),
+        (["olive", "--shop", "Two Counters", "--name", "\udcff"], "name: This is no text"),
+    ],
+)
+def test_what_no_account_can_have_is_refused_by_its_name(arguments: list[str], said: str) -> None:
+    with pytest.raises(CommandError, match=said):
+        call_command("add_person", *arguments)
+    assert not Shop.objects.exists()

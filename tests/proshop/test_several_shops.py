@@ -194,6 +194,18 @@ def test_an_owner_can_t_give_shops_they_don_t_own(
     assert set(staff.memberships.values_list("shop", flat=True)) == {shop.pk}
 
 
+def test_what_is_wrong_with_the_only_shop_is_said(
+    owner_client: Client, staff: User, shop: Shop, other_shop: Shop
+) -> None:
+    """With one shop there is nothing to choose, but its page may have been made when there was."""
+    address = reverse("person", args=[place(staff, shop)])
+    shown = owner_client.post(address, {"role": "staff", "shops": [other_shop.pk]})
+    assert f"Select a valid choice. {other_shop.pk} is not" in shown.content.decode()
+    shown = owner_client.post(address, {"role": "staff"})
+    assert "Choose at least one shop" in shown.content.decode()
+    assert set(staff.memberships.values_list("shop", flat=True)) == {shop.pk}
+
+
 def test_a_co_owner_gets_no_way_into_another_owners_shop(
     owner_client: Client, tess: User, shop: Shop
 ) -> None:

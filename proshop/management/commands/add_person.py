@@ -3,12 +3,30 @@
 import secrets
 from typing import Any
 
+from django import forms
 from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 
 from proshop.accounts import second
 from proshop.models import Membership, Shop
+
+
+def _is_text(value: str) -> None:
+    """A terminal may hand over bytes that are no text, which no database takes."""
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        raise ValidationError("This is no text: type it in the terminal’s own letters.") from None
+
+
+class Told(forms.Form):
+    """What is told on the command line."""
+
+    username = forms.CharField(max_length=150, validators=[User.username_validator])
+    shop = forms.CharField(max_length=80, validators=[_is_text])
+    name = forms.CharField(max_length=150, required=False, validators=[_is_text])
 
 
 class Command(BaseCommand):
@@ -38,6 +56,10 @@ class Command(BaseCommand):
         forget_second: bool,
         **options: Any,
     ) -> None:
+        told = Told({"username": username, "shop": shop, "name": name})
+        for field, wrong in told.errors.items():
+            raise CommandError(f"{field}: {wrong[0]}")
+        username, shop, name = (told.cleaned_data[field] for field in ("username", "shop", "name"))
         house = Shop.objects.filter(name=shop).first() or Shop.objects.create(name=shop)
         user, _ = User.objects.get_or_create(username=username)
         elsewhere = Membership.objects.filter(user=user).exclude(shop=house)

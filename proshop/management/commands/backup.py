@@ -1,5 +1,6 @@
 """``manage.py backup``: all of the database and uploaded files in one file."""
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -29,11 +30,15 @@ class Command(BaseCommand):
         path = file or folder / f"hookwright-{stamp}.zip"
         if "\0" in str(path):
             raise CommandError("A file's name has no NUL in it: give the file to write.")
-        if not path.name or path.is_dir():
-            raise CommandError(
-                f"{path} is a directory: give the file to write, as {path / stamp}.zip"
-            )
         try:
+            os.fsencode(path)
+        except UnicodeEncodeError:
+            raise CommandError("No file can have that name: give the file to write.") from None
+        try:
+            if not path.name or path.is_dir():
+                raise CommandError(
+                    f"{path} is a directory: give the file to write, as {path / stamp}.zip"
+                )
             contents = archive.write(path)
             archive.check(path)
         except OSError as trouble:
