@@ -42,8 +42,10 @@ def register(name: str, finder: Finder) -> None:
 
 
 def words_of(text: str) -> list[str]:
-    """The words to look for; digits typed in groups are one."""
-    text = text.replace("\0", "").strip()
+    """The words to look for, of so much as a name can have; digits typed in groups are one."""
+    from bowlers.models import LONGEST_KEY
+
+    text = text.replace("\0", "").strip()[:LONGEST_KEY]
     if GROUPED.fullmatch(text) and len(digits_of(text)) >= FEWEST_ENDING:
         return [digits_of(text)]
     return text.split()

@@ -6,7 +6,7 @@ from typing import Self
 
 from django.db.models import Q
 
-from bowlers.models import Bowler, search_key
+from bowlers.models import LONGEST_KEY, Bowler, search_key
 from proshop.models import ShopRecordQuerySet
 
 
@@ -24,7 +24,8 @@ class OwnedBallQuerySet(ShopRecordQuerySet):
         from arsenal.catalogue.models import BallSpec
 
         found = self
-        for word in words.replace("\0", "").split():
+        # No more of it than a name can have: a database refuses a question of a thousand words.
+        for word in words.replace("\0", "")[:LONGEST_KEY].split():
             key = search_key(word)
             found = found.filter(
                 Q(serial__icontains=word)

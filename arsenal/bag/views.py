@@ -144,7 +144,10 @@ def _moment(text: str) -> datetime.datetime | None:
         at = parse_datetime(text.replace(" ", "+"))
     except ValueError:
         return None
-    return timezone.make_aware(at) if at is not None and timezone.is_naive(at) else at
+    # At either end of the calendar no other time zone has the moment.
+    if at is None or not datetime.MINYEAR < at.year < datetime.MAXYEAR:
+        return None
+    return timezone.make_aware(at) if timezone.is_naive(at) else at
 
 
 @staff_required

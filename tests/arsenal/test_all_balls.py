@@ -101,3 +101,15 @@ def test_a_long_list_is_turned_page_by_page(
         f"N{n:02}" for n in range(9, -1, -1)
     ]
     assert "?q=N&amp;page=1" in second.content.decode()
+
+
+@pytest.mark.parametrize(
+    "words", ["a " * 2000, "7f3 " * 2000, "x" * 4000, "7f3 " + "\u0301 " * 2000]
+)
+def test_a_question_longer_than_any_name_is_answered(
+    staff_client: Client, balls: None, words: str
+) -> None:
+    """A database refuses an expression of a thousand words."""
+    for address in ("/bag/", "/customers/", "/catalogue/", "/shelf/", "/jump/"):
+        assert staff_client.get(address, {"q": words}).status_code in {200, 404}
+    assert found(staff_client, "7f3 " * 2000) == ["7F3B99", "7F3A21"]

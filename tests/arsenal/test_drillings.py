@@ -249,7 +249,13 @@ def test_any_earlier_state_can_be_looked_at(staff_client: Client, ball: OwnedBal
     assert whole(ball).finish == "500"
 
 
-@pytest.mark.parametrize("at", ["", "yesterday", "1999-01-01T00:00:00+00:00", "2024-99-99"])
+@pytest.mark.parametrize(
+    "at",
+    [
+        *("", "yesterday", "1999-01-01T00:00:00+00:00", "2024-99-99"),
+        *("9999-12-31T23:59:59.5", "9999-12-31T23:00:00-05:00", "0001-01-01T00:00:00+05:00"),
+    ],
+)
 def test_a_moment_nothing_is_known_of_leads_back_to_the_ball(
     staff_client: Client, ball: OwnedBall, at: str
 ) -> None:
