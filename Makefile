@@ -161,23 +161,27 @@ var/.tools:
 	@touch $@
 
 # Each small break of one module of physics, held against the tests of that module, in a copy of what is
-# committed; an hour or more. The score goes to tests/physics/MUTATION.md, survivors to var/mutation.
+# committed; some minutes. MUTANTS=200 tries so many of them, always the same ones. The score goes to
+# tests/physics/MUTATION.md, survivors to var/mutation.
 MODULE ?= layout
+MUTANTS ?= 100000
 TESTS_OF_body := test_drill.py
 TESTS_OF_motion := test_closed_forms.py test_one_delivery.py
-MUTATED := var/mutation/$(MODULE)
-# Numbers alone need neither the site nor its people: a second a run instead of eight.
-BARE := -x -q --noconftest -p no:django -p no:cov -p no:xdist -p no:benchmark -p no:hypothesispytest \
-	-p no:cacheprovider -o addopts=--import-mode=importlib
+MUTATED := $(CURDIR)/var/mutation/$(MODULE)
+SOCKET := /tmp/hookwright-mutants-$(MODULE).socket
 mutation: setup var/.tools
-	@rm -rf $(MUTATED) && mkdir -p $(MUTATED)/tree && git archive HEAD | tar -x -C $(MUTATED)/tree
-	@printf '[cosmic-ray]\nmodule-path = "physics/%s.py"\ntimeout = 300.0\nexcluded-modules = []\ntest-command = "%s"\n\n[cosmic-ray.distributor]\nname = "local"\n' \
-		"$(MODULE)" "$(CURDIR)/$(PY) -m pytest $(BARE) $(addprefix tests/physics/,$(or $(TESTS_OF_$(MODULE)),test_$(MODULE).py))" > $(MUTATED)/config.toml
-	@cd $(MUTATED)/tree && export NUMBA_CACHE_DIR=$(CURDIR)/$(MUTATED)/numba && tools=$(CURDIR)/var/tools/bin && \
+	@rm -rf $(MUTATED) $(SOCKET) && mkdir -p $(MUTATED)/tree && git archive HEAD | tar -x -C $(MUTATED)/tree
+	@printf '[cosmic-ray]\nmodule-path = "physics/%s.py"\ntimeout = 600.0\nexcluded-modules = []\ntest-command = "%s"\n\n[cosmic-ray.distributor]\nname = "local"\n' \
+		"$(MODULE)" "$(CURDIR)/$(PY) -S -E $(CURDIR)/tests/physics/mutants.py ask $(SOCKET)" > $(MUTATED)/config.toml
+	@cd $(MUTATED)/tree && tools=$(CURDIR)/var/tools/bin && mutants="$(CURDIR)/$(PY) -m tests.physics.mutants" && \
+		export NUMBA_CACHE_DIR=$(MUTATED)/numba NUMBA_DISABLE_JIT=$(if $(filter motion,$(MODULE)),1,0) && \
+		{ $$mutants serve $(SOCKET) $(addprefix tests/physics/,$(or $(TESTS_OF_$(MODULE)),test_$(MODULE).py)) > ../tests.txt 2>&1 & } && \
+		trap "kill $$!; rm -f $(SOCKET)" EXIT && until test -S $(SOCKET); do sleep 0.2; done && \
 		$$tools/cosmic-ray baseline ../config.toml && $$tools/cosmic-ray init --force ../config.toml ../session.sqlite && \
-		nice -n 19 $$tools/cosmic-ray exec ../config.toml ../session.sqlite; \
-		$$tools/cr-report --show-diff --surviving-only ../session.sqlite > ../survivors.txt; \
-		$$tools/cr-report ../session.sqlite | tail -3 > ../score.txt
+		$$mutants choose ../session.sqlite $(MUTANTS) > ../score.txt && \
+		$$tools/cosmic-ray exec ../config.toml ../session.sqlite && \
+		$$tools/cr-report --show-diff --surviving-only ../session.sqlite > ../survivors.txt && \
+		$$mutants score ../session.sqlite >> ../score.txt
 	@cat $(MUTATED)/score.txt
 	@{ echo; echo "## $(MODULE), $$(date -I), $$(git rev-parse --short HEAD)"; echo; sed 's/^/    /' $(MUTATED)/score.txt; } >> tests/physics/MUTATION.md
 
