@@ -6,6 +6,7 @@ pin buffer are the trade's (read in trade articles). The circumference is 27 in 
 
 from __future__ import annotations
 
+import json
 import math
 from typing import Any
 
@@ -16,6 +17,7 @@ from hypothesis import strategies as st
 
 from physics.cases import layout
 from physics.errors import InputError
+from physics.layout import from_angles, from_buffer, on_sphere
 from tests.physics.balls_and_lanes import reference
 from tests.physics.referee_geometry import arc_in, marks, over_up_in, point
 
@@ -348,6 +350,8 @@ def test_a_mark_exactly_a_quarter_up_is_still_on_the_ball(up: float) -> None:
         }
     )
     assert abs(found["psa_up_in"]) == pytest.approx(6.75, rel=0, abs=1e-6)
+    # There every over is the same place; the one that is told is 0.
+    assert found["psa_over_in"] == 0.0
     # A pin on the midline with the PSA straight up or down is a drilling angle of 90 either way.
     assert found["drilling_angle_deg"] == pytest.approx(-90.0 if up > 0 else 90.0, rel=0, abs=1e-6)
 
@@ -366,3 +370,81 @@ def test_marks_that_cannot_be_pin_and_psa_of_one_ball_are_refused() -> None:
                 },
             }
         )
+
+
+PAP = on_sphere(5.0 / RADIUS_IN, 0.0)
+
+
+def by_buffer(pin: float, psa: float, buffer: float, branch: str = "below_90") -> dict[str, float]:
+    """Straight from the function, which holds every number to its ends itself."""
+    return from_buffer(PAP, pin, psa, buffer, json.loads(json.dumps(branch)), RADIUS_IN).numbers()
+
+
+@pytest.mark.parametrize("pin", [0.25, 1.0, 2.0, 3.375, 4.0, 5.5, 6.5, 6.75, 8.0, 13.0])
+def test_a_buffer_can_be_as_long_as_the_pin_distance_and_a_psa_on_its_line(pin: float) -> None:
+    """Derived: the pin square to the VAL is a VAL angle of 90, the PSA in line 0 or 180."""
+    # Beyond a quarter the way round the other side is the shorter one.
+    reach = min(pin, 13.5 - pin)
+    for buffer, val in ((reach, 90.0), (-reach, -90.0)):
+        for psa, drilling in ((6.75 - reach, 0.0), (6.75 + reach, 180.0)):
+            for branch in ("below_90", "above_90"):
+                found = by_buffer(pin, psa, buffer, branch)
+                # At its ends a sine keeps half the digits.
+                turn = abs(found["val_angle_deg"] - val) % 360
+                assert min(turn, 360 - turn) < 1e-5
+                assert abs(found["drilling_angle_deg"]) == pytest.approx(drilling, abs=1e-5)
+                assert found["pin_to_pap_in"] == pytest.approx(pin, rel=0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("pin", "psa", "buffer", "field", "allowed"),
+    [
+        (4.0, 6.75, 4.001, "pin_buffer_in", "from -4.000 to 4.000 in"),
+        (4.0, 6.75, -4.001, "pin_buffer_in", "from -4.000 to 4.000 in"),
+        # Longer than a quarter, whose sine a shorter one has too.
+        (6.7, 6.75, 7.0, "pin_buffer_in", "from -6.700 to 6.700 in"),
+        (6.7, 6.75, -7.0, "pin_buffer_in", "from -6.700 to 6.700 in"),
+        (4.0, 2.749, 0.0, "psa_to_pap_in", "from 2.750 to 10.750 in"),
+        (4.0, 10.751, 0.0, "psa_to_pap_in", "from 2.750 to 10.750 in"),
+        (0.0, 6.75, 0.0, "pin_to_pap_in", "more than 0 and less than half a circumference"),
+        (13.5, 6.75, 0.0, "pin_to_pap_in", "more than 0 and less than half a circumference"),
+        (14.0, 6.75, 0.0, "pin_to_pap_in", "more than 0 and less than half a circumference"),
+    ],
+)
+def test_what_a_pin_distance_allows_is_told_by_both_its_ends(
+    pin: float, psa: float, buffer: float, field: str, allowed: str
+) -> None:
+    """Derived: on 27 in the PSA lies 6.75 in from the pin, so from the PAP 6.75 less or more the
+    pin distance."""
+    with pytest.raises(InputError) as refused:
+        by_buffer(pin, psa, buffer)
+    assert refused.value.field == f"layout.{field}"
+    assert allowed in str(refused.value)
+
+
+@pytest.mark.parametrize("pin", [0.0, -1.0, 13.5, 14.0])
+def test_a_pin_that_is_nowhere_between_pap_and_its_antipode_is_refused(pin: float) -> None:
+    with pytest.raises(InputError) as refused:
+        from_angles(PAP, 45.0, pin, 40.0, RADIUS_IN)
+    assert refused.value.field == "layout.pin_to_pap_in"
+
+
+@pytest.mark.parametrize("pin", [1e-6, 13.499_999])
+def test_a_pin_beside_the_pap_or_its_antipode_is_still_a_layout(pin: float) -> None:
+    found = by_angles(45.0, pin, 40.0)
+    assert found["pin_to_pap_in"] == pytest.approx(pin, rel=0, abs=1e-9)
+    assert found["psa_to_pap_in"] == pytest.approx(6.75, rel=0, abs=1e-6)
+
+
+@pytest.mark.parametrize("off", [1.49, -1.49, 1.51, -1.51])
+def test_marks_are_read_within_an_inch_and_a_half_of_a_quarter(off: float) -> None:
+    """Read: the US governing body allows the mark 1.5 in. What is off, is told."""
+    marks_of = {"pin_over_in": -1.0, "pin_up_in": 0.0, "psa_over_in": 5.75 + off, "psa_up_in": 0.0}
+    case = {"pap_over_in": 4.0, "pap_up_in": 1.0, "layout": marks_of}
+    if abs(off) < 1.5:
+        assert layout(case)["psa_over_in"] == pytest.approx(5.75, rel=0, abs=1e-9)
+        return
+    with pytest.raises(InputError) as refused:
+        layout(case)
+    assert refused.value.field == "layout.psa_over_in"
+    assert "off by 1.51 in" in str(refused.value)

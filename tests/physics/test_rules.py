@@ -127,10 +127,36 @@ def test_a_house_limit_replaces_one_and_says_so() -> None:
     assert faults(NO_BALANCE_HOLE, 15.0, top_oz=3.5), "the set itself stays what it is"
 
 
-@pytest.mark.parametrize("changes", [{"no such": 1.0}, {"top_oz:over10": math.nan}])
+@pytest.mark.parametrize(
+    "changes", [{"no such": 1.0}, {"top_oz:over10": math.nan}, {"top_oz:over10": -0.01}]
+)
 def test_a_house_limit_must_be_one_of_the_set_and_a_number(changes: dict[str, float]) -> None:
     with pytest.raises(InputError):
         NO_BALANCE_HOLE.with_house(changes)
+
+
+def test_a_house_may_allow_nothing_at_all() -> None:
+    strict = NO_BALANCE_HOLE.with_house({"finger_oz:over10": 0.0})
+    assert strict.house == ("finger_oz:over10",)
+    assert faults(strict, 15.0, finger_oz=0.0) == []
+    (said,) = faults(strict, 15.0, finger_oz=-0.25)
+    assert said == "thumb weight 0.25 oz, limit 0.00 oz: 0.25 oz over (a limit of the house)"
+
+
+def test_a_ball_inside_is_over_by_nothing() -> None:
+    inside = {"rg_low_in": 2.5, "hardness_d": 75.0, "diameter_in": 8.55, "top_oz": 1.0}
+    found = [f for f in check(NO_BALANCE_HOLE, 15.0, inside) if f.is_known]
+    assert len(found) == len(inside)
+    assert {finding.over for finding in found} == {0.0}
+
+
+def test_a_limit_with_two_ends_names_the_one_that_is_passed() -> None:
+    (large,) = faults(NO_BALANCE_HOLE, 15.0, diameter_in=8.6)
+    assert large == "diameter 8.600 in, limit 8.595 in: 0.005 in over"
+    (small,) = faults(NO_BALANCE_HOLE, 15.0, diameter_in=8.49)
+    assert small == "diameter 8.490 in, at least 8.500 in: 0.010 in short"
+    (uneven,) = faults(AUSTRALIAN, 9.0, halves_oz=3.464)
+    assert uneven == "difference between any two halves 3.46 oz, limit 3.00 oz: 0.46 oz over"
 
 
 @given(st.floats(-20, 20), st.floats(0.5, 16))
