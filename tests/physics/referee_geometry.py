@@ -94,7 +94,7 @@ class DrilledBall:
 
 
 def hole_pieces(hole: dict[str, float], radius_in: float) -> tuple[Array, Array]:
-    """Masses (kg) and places (in) of small pieces of a flat-bottomed cylinder.
+    """Masses (kg) and places (in) of small pieces of a flat-bottomed cylinder, round or oval.
 
     Gauss points along the depth and in the square of the radius, equal steps round: moments to the
     second order come out exactly.
@@ -114,12 +114,25 @@ def hole_pieces(hole: dict[str, float], radius_in: float) -> tuple[Array, Array]
             axis
             + (hole["pitch_forward_in"] * forward + hole["pitch_lateral_in"] * lateral) / radius_in
         )
-    side = np.cross(axis, [0.3, -0.5, 0.81])
+    stretch = 1.0
+    if hole.get("longer_in"):
+        # Straight up where its middle meets the surface, the upper end turned to the PAP's side.
+        turned = math.radians(hole["oval_angle_deg"])
+        over, up = hole["over_in"] / radius_in, hole["up_in"] / radius_in
+        east = np.array([math.cos(over), 0.0, -math.sin(over)])
+        north = np.array(
+            [-math.sin(up) * math.sin(over), math.cos(up), -math.sin(up) * math.cos(over)]
+        )
+        side = math.cos(turned) * north + math.sin(turned) * east
+        side = side - (side @ axis) * axis
+        stretch = hole["longer_in"] / hole["diameter_in"]
+    else:
+        side = np.cross(axis, [0.3, -0.5, 0.81])
     side /= np.linalg.norm(side)
     other = np.cross(axis, side)
     nodes, weights = np.polynomial.legendre.leggauss(4)
     bore, depth = hole["diameter_in"] / 2, hole["depth_in"]
-    volume = math.pi * bore**2 * depth
+    volume = math.pi * bore**2 * stretch * depth
     mass = volume * IN3_TO_CM3 * hole["density_g_cm3"] / 1000
     masses, places = [], []
     rounds = 12
@@ -131,7 +144,7 @@ def hole_pieces(hole: dict[str, float], radius_in: float) -> tuple[Array, Array]
                 places.append(
                     radius_in * n
                     + depth * z * axis
-                    + out * (math.cos(angle) * side + math.sin(angle) * other)
+                    + out * (stretch * math.cos(angle) * side + math.sin(angle) * other)
                 )
                 masses.append(mass * wz * wq / rounds)
     return np.array(masses), np.array(places)

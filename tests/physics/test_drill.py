@@ -9,6 +9,7 @@ The label's RGs are taken about the undrilled ball's own centre of mass.
 from __future__ import annotations
 
 import math
+from dataclasses import FrozenInstanceError
 from typing import Any
 
 import numpy as np
@@ -436,3 +437,162 @@ def test_many_layouts_at_once_are_each_as_by_itself() -> None:
             expected = pytest.approx(getattr(alone, name), rel=0, abs=1e-9)
             assert getattr(ball, name) == expected
         np.testing.assert_allclose(ball.principal_axes, alone.principal_axes, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize("angle", [0.0, 30.0, 90.0, -45.0])
+@pytest.mark.parametrize("place", [(0.0, -2.625), (-1.0, 2.5), (3.0, 0.0)])
+def test_an_oval_hole_takes_out_what_its_pieces_do(
+    place: tuple[float, float], angle: float
+) -> None:
+    oval = {
+        **THUMB,
+        "over_in": place[0],
+        "up_in": place[1],
+        "diameter_in": 0.9,
+        "longer_in": 1.4,
+        "oval_angle_deg": angle,
+        "pitch_forward_in": 0.5,
+        "pitch_lateral_in": -0.375,
+    }
+    agree(a_case(holes=[oval, GRIP[1]]))
+
+
+def test_an_ovals_upper_end_turns_to_the_pap_side() -> None:
+    def leaning(angle: float) -> float:
+        longer, _ = body.oval_directions(
+            body.Hole(0.0, -2.625, 0.9, 2.75, longer_in=1.4, oval_angle_deg=angle), RADIUS_IN
+        )
+        # Whichever end is the upper one.
+        return float(longer[0] * np.sign(longer[1]))
+
+    assert leaning(20.0) == pytest.approx(math.sin(math.radians(20.0)), rel=0, abs=1e-12)
+    assert leaning(-20.0) == pytest.approx(-math.sin(math.radians(20.0)), rel=0, abs=1e-12)
+
+
+@pytest.mark.parametrize("place", [(2.0, 0.0), (-2.0, 0.0), (0.0, 2.6), (0.0, -2.6), (3.0, -1.0)])
+def test_lateral_pitch_leans_to_the_pap_side_and_up_where_that_has_no_meaning(
+    place: tuple[float, float],
+) -> None:
+    hole = body.Hole(*place, 1.0, 2.75, pitch_lateral_in=0.5)
+    surface, inward = body.hole_axis(hole, RADIUS_IN)
+    straight = body.hole_axis(body.Hole(*place, 1.0, 2.75), RADIUS_IN)[1]
+    lean = inward - straight
+    side = 1 if place[1] == 0 else 0
+    assert lean[side] > 0.04
+    # Sideways and not towards the grip centre, and past the centre by the pitch.
+    assert abs(float(np.cross(surface, [0.0, 0.0, 1.0]) @ lean)) == pytest.approx(
+        0.5 / RADIUS_IN * np.linalg.norm(np.cross(surface, [0.0, 0.0, 1.0])), rel=1e-12
+    )
+    assert float(np.linalg.norm(np.cross(RADIUS_IN * surface, inward))) == pytest.approx(0.5)
+    assert float(np.linalg.norm(inward)) == pytest.approx(1.0, rel=0, abs=1e-12)
+    agree(a_case(holes=[{**THUMB, "over_in": place[0], "up_in": place[1],
+                         "pitch_lateral_in": 0.5}]))  # fmt: skip
+
+
+def test_a_cg_off_the_pins_line_lies_as_far_from_pin_and_line_as_measured() -> None:
+    """Derived: 2.5 in from the pin and 0.75 in from its line to the PSA, to the right of somebody
+    who looks along it from outside."""
+    for off in (0.75, -0.75, 2.5, -2.5):
+        found = drill(a_case(ball={**UNDRILLED, "cg_off_line_in": off}, holes=[]))["static_oz"]
+        mark = np.array([found["side"], found["finger"], found["top"]]) / 2.5
+        assert float(np.linalg.norm(mark)) == pytest.approx(1.0, rel=0, abs=1e-12)
+        pin, psa = pin_and_psa(a_case())
+        assert arc_in(mark, pin, RADIUS_IN) == pytest.approx(2.5, rel=0, abs=1e-7)
+        right = np.cross(psa, pin)
+        assert RADIUS_IN * math.asin(float(mark @ right)) == pytest.approx(off, rel=0, abs=1e-7)
+        assert float(mark @ psa) >= -1e-7
+    with pytest.raises(InputError) as refused:
+        drill(a_case(ball={**UNDRILLED, "cg_off_line_in": 2.51}, holes=[]))
+    assert refused.value.field.endswith("cg_off_line_in")
+    assert "2.50 in" in str(refused.value)
+
+
+BARE = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014)
+PLACED = read_layout(ANGLES, 5.0, 0.5, RADIUS_IN)
+
+
+def test_what_a_label_and_a_hole_do_not_say_is_nothing() -> None:
+    whole = body.drill(BARE, PLACED, [])
+    assert whole.static_oz == (0.0, 0.0, 0.0)
+    assert not whole.cg_offset_m.any()
+    on_the_pin = body.drill(body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0), PLACED, [])
+    top, side, finger = on_the_pin.static_oz
+    assert [side, finger, top] == pytest.approx((2.0 * PLACED.pin).tolist(), rel=0, abs=1e-12)
+    short = body.drill(BARE, PLACED, [body.Hole(0.0, -2.625, 1.0, 2.75)])
+    full = body.drill(BARE, PLACED, [body.Hole(**THUMB)])
+    assert short.mass_kg == full.mass_kg
+    assert np.array_equal(short.principal_axes, full.principal_axes)
+    assert body.drill_many(BARE, [], [body.Hole(**THUMB)]) == []
+
+
+def test_a_cg_mark_is_a_mark_only_by_both_its_numbers() -> None:
+    half = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0, cg_over_in=3.0)
+    assert np.allclose(body.undrilled_cg(half, PLACED), PLACED.pin, rtol=0, atol=1e-12)
+    both = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0, cg_over_in=3.0, cg_up_in=0.0)
+    mark = point(3.0, 0.0, RADIUS_IN)
+    assert np.allclose(body.undrilled_cg(both, PLACED), mark, rtol=0, atol=1e-12)
+
+
+def test_the_widest_of_a_hole_is_its_longer_axis() -> None:
+    assert body.Hole(0.0, -2.6, 1.0, 2.75).widest_in == 1.0
+    assert body.Hole(0.0, -2.6, 1.0, 2.75, longer_in=1.25).widest_in == 1.25
+
+
+def test_a_round_hole_is_an_oval_of_equal_axes() -> None:
+    round_one = body.drill(BARE, PLACED, [body.Hole(0.5, 2.5, 1.0, 2.0, 0.25, -0.25)])
+    oval = body.Hole(0.5, 2.5, 1.0, 2.0, 0.25, -0.25, longer_in=1.0, oval_angle_deg=33.0)
+    same = body.drill(BARE, PLACED, [oval])
+    assert same.mass_kg == pytest.approx(round_one.mass_kg, rel=1e-15)
+    assert same.principal_rg_m == pytest.approx(round_one.principal_rg_m, rel=1e-13)
+
+
+@pytest.mark.parametrize(
+    ("forward", "lateral", "named"),
+    [(4.3, 0.0, "forward"), (3.1, -3.1, "forward"), (-3.0, 3.2, "lateral"),
+     (0.0, 4.2975, "lateral")],
+)  # fmt: skip
+def test_pitches_that_miss_the_ball_are_refused_by_the_larger(
+    forward: float, lateral: float, named: str
+) -> None:
+    """Derived: an axis that misses the centre by the radius no longer enters the ball."""
+    hole = body.Hole(0.0, -2.6, 1.0, 2.0, forward, lateral)
+    with pytest.raises(InputError) as refused:
+        body.hole_axis(hole, RADIUS_IN, "holes[4]")
+    assert refused.value.field == f"holes[4].pitch_{named}_in"
+    with pytest.raises(InputError) as refused:
+        body.hole_axis(hole, RADIUS_IN)
+    assert refused.value.field == f"hole.pitch_{named}_in"
+    # A hair less just touches it.
+    body.hole_axis(body.Hole(0.0, -2.6, 1.0, 2.0, 4.29, 0.0), RADIUS_IN)
+
+
+def test_holes_as_heavy_as_the_ball_are_refused_by_the_one_that_is_too_much() -> None:
+    # 1.2 g/cm3 of a hole 1 in across and 2.75 in deep are 42.5 g; so many times that of 6804 g.
+    heavy = body.Hole(**{**THUMB, "density_g_cm3": 1.2 * 100})
+    with pytest.raises(InputError) as refused:
+        body.drill(BARE, PLACED, [heavy, heavy])
+    assert refused.value.field == "holes[1].depth_in"
+
+
+def test_a_ball_no_body_could_be_is_refused() -> None:
+    """Of any body the two smaller principal moments make up the largest, or more."""
+    with pytest.raises(InputError) as refused:
+        body.drill(body.Label(15.0, RADIUS_IN, 1.0, 1.0, 1.0), PLACED, [])
+    assert refused.value.field == "holes"
+    # A plate is the border: 1 and 1 make up the square root of 2.
+    body.drill(body.Label(15.0, RADIUS_IN, 1.0, 0.414, 0.414), PLACED, [])
+
+
+def test_the_centre_of_mass_for_the_solver_is_the_offset_along_the_axes() -> None:
+    ball = body.drill(body.Label(**UNDRILLED), PLACED, [body.Hole(**hole) for hole in GRIP])
+    turned = ball.principal_axes.T @ np.array(ball.centre_of_mass_m)
+    assert np.allclose(turned, ball.cg_offset_m, rtol=0, atol=1e-15)
+    assert ball.numbers()["centre_of_mass_m"] == list(ball.centre_of_mass_m)
+    assert ball.radius_m == pytest.approx(RADIUS_IN * 0.0254, rel=1e-15)
+
+
+def test_an_undrilled_ball_and_its_parts_stay_what_they_are() -> None:
+    ball = body.drill(BARE, PLACED, [])
+    for told, name in ((ball, "mass_kg"), (BARE, "weight_lb"), (body.Hole(**THUMB), "depth_in")):
+        with pytest.raises(FrozenInstanceError):
+            setattr(told, name, 1.0)
