@@ -166,7 +166,6 @@ var/.tools:
 MODULE ?= layout
 MUTANTS ?= 100000
 TESTS_OF_body := test_drill.py
-TESTS_OF_motion := test_closed_forms.py test_one_delivery.py
 MUTATED := $(CURDIR)/var/mutation/$(MODULE)
 SOCKET := /tmp/hookwright-mutants-$(MODULE).socket
 mutation: setup var/.tools

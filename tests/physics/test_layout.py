@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import FrozenInstanceError
 from typing import Any
 
 import numpy as np
@@ -434,6 +435,12 @@ def test_a_pin_beside_the_pap_or_its_antipode_is_still_a_layout(pin: float) -> N
     found = by_angles(45.0, pin, 40.0)
     assert found["pin_to_pap_in"] == pytest.approx(pin, rel=0, abs=1e-9)
     assert found["psa_to_pap_in"] == pytest.approx(6.75, rel=0, abs=1e-6)
+
+
+def test_a_layout_stays_what_it_is() -> None:
+    placed = from_angles(PAP, 45.0, 4.0, 40.0, RADIUS_IN)
+    with pytest.raises(FrozenInstanceError):
+        placed.radius_in = 4.0  # type: ignore[misc]
 
 
 @pytest.mark.parametrize("off", [1.49, -1.49, 1.51, -1.51])
