@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import count
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -11,7 +12,7 @@ from django.utils import timezone
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
-from arsenal.models import BowlerCondition, HouseLimit, Ranking
+from arsenal.models import BallModel, BowlerCondition, House, HouseLimit, Ranking
 from arsenal.office.services import note
 from bowlers.models import Bowler, CustomerMerge, Delivery, Fitting
 from proshop.models import SentFile, Shop
@@ -34,6 +35,13 @@ class Furnished:
         return reverse(str(pattern.name), kwargs=kwargs)
 
 
+def _free(model: Any, shop: Shop, name: str) -> str:
+    """The name, numbered where the shop has it already: it may have been furnished before."""
+    taken = set(model.objects.filter(shop=shop).values_list("name", flat=True))
+    numbered = (f"{name} {number}" for number in count(2))
+    return name if name not in taken else next(one for one in numbered if one not in taken)
+
+
 def furnish(shop: Shop, user: User) -> Furnished:
     bowler: Bowler = records.customer(shop, goal="Carry more", average=180)
     fitting = Fitting.objects.create(shop=shop, bowler=bowler, logged_by=user, status="finished")
@@ -51,11 +59,11 @@ def furnish(shop: Shop, user: User) -> Furnished:
             pap_up_in=0.5,
         )
     assert delivery is not None
-    model = records.ball_model(shop)
+    model = records.ball_model(shop, _free(BallModel, shop, "Alder"))
     spec = model.specs.get()
     stock = records.stock_ball(shop, spec)
     ball = records.owned_ball(bowler, spec)
-    house = records.house(shop)
+    house = records.house(shop, _free(House, shop, "Quarry Lanes"))
     condition = records.condition(house)
     met = BowlerCondition.objects.create(
         shop=shop, bowler=bowler, condition=condition, times_a_season=30
@@ -78,8 +86,11 @@ def furnish(shop: Shop, user: User) -> Furnished:
         started_at=timezone.now(),
         finished_at=timezone.now(),
     )
-    limit = HouseLimit.objects.create(
-        shop=shop, rule_set="us-2020", limit="top_oz:over10", value=2.5, reason="Our league."
+    limit, _ = HouseLimit.objects.get_or_create(
+        shop=shop,
+        rule_set="us-2020",
+        limit="top_oz:over10",
+        defaults={"value": 2.5, "reason": "Our league."},
     )
     link = records.phone_link(bowler)
     report = records.phone_report(ball, condition)

@@ -3,7 +3,7 @@ and write down how long that took them: ``make load``.
 
 SCALE         1 by default: 10,000 customers in the largest shop
 VISITS        how often every page is opened, 40 by default: with fewer p95 is the slowest of all
-LOAD_DATABASE an empty PostgreSQL database to build it in, or one built and not visited yet;
+LOAD_DATABASE an empty PostgreSQL database to build it in, or one built before, visited or not;
               without it a server of its own is started, and is gone afterwards
 """
 

@@ -62,6 +62,10 @@ def _theirs(customer: Bowler) -> dict[str, int | str]:
     """Records of theirs by the first part of the path of their pages."""
     condition = customer.conditions.order_by("pk")[0].condition
     link = getattr(customer, "phone_link", None) or records.phone_link(customer)
+    if link.token is None:
+        # Made where the site had another secret key.
+        link.renew_token()
+        link.save()
     newest = customer.rankings.filter(status="done").order_by("-finished_at")
     found: dict[str, Any] = {
         "customers": customer,

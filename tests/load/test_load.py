@@ -106,6 +106,19 @@ def test_no_page_takes_more_queries_in_a_larger_chain(monkeypatch: pytest.Monkey
     assert more == {}
 
 
+@pytest.mark.usefixtures("quick")
+def test_a_chain_that_was_visited_is_visited_again() -> None:
+    built = chain.build(0.0008, patterns=4)
+    customer = chain.people_of(built)[:1]
+    first = pages_of(customer, built.staff[0])
+    again = chain.found()
+    assert again is not None
+    second = pages_of(chain.people_of(again)[:1], again.staff[0])
+    assert [[page.name for page in one] for one in first] == [
+        [page.name for page in one] for one in second
+    ]
+
+
 def test_a_percentile_is_one_of_the_values() -> None:
     """By the nearest rank: of a hundred values the 95th."""
     values = [float(n) for n in range(1, 101)]
