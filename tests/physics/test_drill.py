@@ -8,6 +8,7 @@ The label's RGs are taken about the undrilled ball's own centre of mass.
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import FrozenInstanceError
 from typing import Any
@@ -322,6 +323,12 @@ def test_principal_axes_are_right_handed_on_the_real_ball(hand: str) -> None:
     assert float(rows[2] @ psa) > 0.9
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_a_case_read_from_a_file_is_drilled_like_any_other(hand: str) -> None:
+    case = a_case(hand=hand)
+    assert drill(json.loads(json.dumps(case))) == drill(case)
+
+
 def test_a_left_handers_ball_is_the_mirror_image() -> None:
     right, left = (drill(a_case(hand=hand)) for hand in ("right", "left"))
     for name in ("mass_kg", "principal_rg_in", "cg_offset_mm", "static_oz", "differential_in"):
@@ -492,7 +499,8 @@ def test_lateral_pitch_leans_to_the_pap_side_and_up_where_that_has_no_meaning(
 def test_a_cg_off_the_pins_line_lies_as_far_from_pin_and_line_as_measured() -> None:
     """Derived: 2.5 in from the pin and 0.75 in from its line to the PSA, to the right of somebody
     who looks along it from outside."""
-    for off in (0.75, -0.75, 2.5, -2.5):
+    # The last are as far off as they are away, but for rounding.
+    for off in (0.75, -0.75, 2.5, -2.5, 2.5 + 4e-15, -2.5 - 4e-15):
         found = drill(a_case(ball={**UNDRILLED, "cg_off_line_in": off}, holes=[]))["static_oz"]
         mark = np.array([found["side"], found["finger"], found["top"]]) / 2.5
         assert float(np.linalg.norm(mark)) == pytest.approx(1.0, rel=0, abs=1e-12)

@@ -90,6 +90,21 @@ def test_every_limit_is_known_by_one_key_and_names_its_source(found: rules.RuleS
         assert limit.quantity in rules.QUANTITIES
 
 
+def test_what_is_from_memory_is_that_and_nothing_else() -> None:
+    found = {limit.key: limit.from_memory for limit in NO_BALANCE_HOLE.limits}
+    assert found["roundness_in:any"] is True
+    assert found["weight_lb:any"] is False, "read"
+    assert found["rg_low_in:any"] is False, "quoted"
+    assert NO_BALANCE_HOLE.with_house({"roundness_in:any": 0.02}).limit(
+        "roundness_in:any"
+    ).from_memory is False  # fmt: skip
+    for said in (
+        *faults(NO_BALANCE_HOLE, 15.0, rg_low_in=2.4),
+        *faults(NO_BALANCE_HOLE, 15.0, top_oz=3.5),
+    ):
+        assert "(" not in said
+
+
 def test_limits_of_the_ball_itself() -> None:
     """Quoted: RG 2.46 to 2.80, differential 0.060, 8.500 to 8.595 in, 72 Shore D; read: 16 lb."""
     inside = {"rg_low_in": 2.46, "rg_high_in": 2.80, "differential_in": 0.06}
