@@ -472,6 +472,10 @@ def test_an_ovals_upper_end_turns_to_the_pap_side() -> None:
         # Whichever end is the upper one.
         return float(longer[0] * np.sign(longer[1]))
 
+    straight_up, across = body.oval_directions(
+        body.Hole(0.0, -2.625, 0.9, 2.75, longer_in=1.4), RADIUS_IN
+    )
+    assert [straight_up[0], abs(across[0])] == pytest.approx([0.0, 1.0], rel=0, abs=1e-12)
     assert leaning(20.0) == pytest.approx(math.sin(math.radians(20.0)), rel=0, abs=1e-12)
     assert leaning(-20.0) == pytest.approx(-math.sin(math.radians(20.0)), rel=0, abs=1e-12)
 

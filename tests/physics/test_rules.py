@@ -165,6 +165,29 @@ def test_a_ball_inside_is_over_by_nothing() -> None:
     assert {finding.over for finding in found} == {0.0}
 
 
+def test_rounding_of_a_machine_is_not_over_a_limit_and_twice_that_is() -> None:
+    """Derived: sums of a dozen holes in ounces round to some 1e-12; 1e-9 is what is let pass."""
+    for value in (3.0 + 5e-10, -3.0 - 5e-10):
+        (finding,) = [f for f in check(NO_BALANCE_HOLE, 15.0, {"top_oz": value}) if f.is_known]
+        assert (finding.fails, finding.over) == (False, 0.0)
+    assert faults(NO_BALANCE_HOLE, 15.0, top_oz=3.0 + 2e-9)
+    assert faults(NO_BALANCE_HOLE, 15.0, rg_low_in=2.46 - 5e-10) == []
+    assert faults(NO_BALANCE_HOLE, 15.0, rg_low_in=2.46 - 2e-9)
+
+
+def test_each_quantity_is_told_with_its_decimals() -> None:
+    found = WITH_BALANCE_HOLE
+    (said,) = faults(found, 15.0, roundness_in=0.012)
+    assert said.startswith("out of round 0.012 in, limit 0.010 in: 0.002 in over")
+    (said,) = faults(found, 15.0, balance_hole_in=1.375)
+    assert said == "balance hole diameter 1.375 in, limit 1.250 in: 0.125 in over"
+    (said,) = faults(found, 15.0, vent_hole_in=0.3125)
+    assert said == "vent hole diameter 0.312 in, limit 0.250 in: 0.062 in over"
+    # Too little for two decimals is told by as many as show it.
+    (said,) = faults(found, 15.0, top_oz=3.004)
+    assert said == "top weight 3.00 oz, limit 3.00 oz: 0.004 oz over"
+
+
 def test_a_limit_with_two_ends_names_the_one_that_is_passed() -> None:
     (large,) = faults(NO_BALANCE_HOLE, 15.0, diameter_in=8.6)
     assert large == "diameter 8.600 in, limit 8.595 in: 0.005 in over"
