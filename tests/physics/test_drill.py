@@ -591,6 +591,8 @@ def test_a_ball_no_body_could_be_is_refused() -> None:
     with pytest.raises(InputError) as refused:
         body.drill(body.Label(15.0, RADIUS_IN, 1.0, 1.0, 1.0), PLACED, [])
     assert refused.value.field == "holes"
+    # One small moment is no fault where the second makes up for it: 1, 2.25 and 2.56.
+    body.drill(body.Label(15.0, RADIUS_IN, 1.0, 0.6, 0.1), PLACED, [])
     # A plate is the border: 1 and 1 make up the square root of 2.
     body.drill(body.Label(15.0, RADIUS_IN, 1.0, 0.414, 0.414), PLACED, [])
 

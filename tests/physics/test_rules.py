@@ -188,6 +188,13 @@ def test_each_quantity_is_told_with_its_decimals() -> None:
     assert said == "top weight 3.00 oz, limit 3.00 oz: 0.004 oz over"
 
 
+def test_what_nobody_measured_goes_by_its_plain_name() -> None:
+    (finding,) = [
+        f for f in check(NO_BALANCE_HOLE, 15.0, {}) if f.limit.quantity == "finger_oz"
+    ]  # fmt: skip
+    assert (finding.name, finding.value_words, finding.fails) == ("finger weight", "", False)
+
+
 def test_a_limit_with_two_ends_names_the_one_that_is_passed() -> None:
     (large,) = faults(NO_BALANCE_HOLE, 15.0, diameter_in=8.6)
     assert large == "diameter 8.600 in, limit 8.595 in: 0.005 in over"
