@@ -54,10 +54,25 @@ def ranking(request: ShopRequest, pk: int) -> HttpResponse:
         **_gaps_context(stored, request),
         **_next_ball_context(stored, request),
         "changed": services.what_changed(stored),
-        "inputs_text": json.dumps(stored.inputs, indent=1, sort_keys=True),
+        "inputs_text": _laid_out(stored.inputs),
         "page": "ranking",
     }
     return render(request, "arsenal/advice/ranking.html", context)
+
+
+def _laid_out(inputs: dict[str, Any]) -> str:
+    """JSON with one line for each record; a line for each number takes a page's time and length."""
+
+    def line(value: Any) -> str:
+        return json.dumps(value, sort_keys=True)
+
+    def part(value: Any) -> str:
+        if isinstance(value, list) and value:
+            return "[\n  " + ",\n  ".join(map(line, value)) + "\n ]"
+        return line(value)
+
+    told = (f" {line(name)}: {part(value)}" for name, value in sorted(inputs.items()))
+    return "{\n" + ",\n".join(told) + "\n}"
 
 
 @staff_required

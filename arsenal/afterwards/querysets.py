@@ -16,7 +16,7 @@ class ObservationQuerySet(ShopRecordQuerySet):
         """Each with its customer, ball and condition: three queries with the balls' holes."""
         return self.select_related(
             "bowler", "ball__spec__model", "ball__bowler", "condition__house", "logged_by"
-        ).prefetch_related("ball__holes")
+        ).prefetch_related("ball__holes", "ball__earlier__holes")
 
     def newest_first(self) -> Self:
         return self.order_by("-seen_on", "-pk")

@@ -16,6 +16,7 @@ from bowlers.engine import (
     delivery_summary,
     errors_behind,
     fitting_in_use,
+    kept_deliveries,
     other_fitting,
     spare_fitting,
 )
@@ -107,10 +108,11 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
 
 def delivery_numbers(fitting: Fitting) -> dict[str, dict[str, Any]]:
     """Each reading's mean and spread; with the errors of its instruments where they were named."""
-    behind = errors_behind(fitting)
+    deliveries = kept_deliveries(fitting)
+    behind = errors_behind(fitting, deliveries)
     return {
         name: {"mean": s.mean, "sd": s.sd, "count": s.count, **behind.get(name, {})}
-        for name, s in delivery_summary(fitting).items()
+        for name, s in delivery_summary(fitting, deliveries).items()
     }
 
 

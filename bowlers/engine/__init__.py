@@ -27,23 +27,29 @@ def spread_of(deliveries: Sequence[Delivery], reading: Reading) -> Spread | None
     return summarise(values, resolution=reading.resolution) if values else None
 
 
-def delivery_summary(fitting: Fitting) -> dict[str, Spread]:
+def delivery_summary(
+    fitting: Fitting, deliveries: Sequence[Delivery] | None = None
+) -> dict[str, Spread]:
     """Mean and spread of each reading taken at least once, by its field name.
 
-    Half-filled deliveries count for what they have; dropped ones don't count.
+    Half-filled deliveries count for what they have; dropped ones don't count. ``deliveries``: the
+    kept ones, where they were looked up before.
     """
-    deliveries = kept_deliveries(fitting)
+    deliveries = kept_deliveries(fitting) if deliveries is None else deliveries
     spreads = {reading.name: spread_of(deliveries, reading) for reading in READINGS}
     return {name: spread for name, spread in spreads.items() if spread is not None}
 
 
-def errors_behind(fitting: Fitting) -> dict[str, dict[str, Any]]:
+def errors_behind(
+    fitting: Fitting, deliveries: Sequence[Delivery] | None = None
+) -> dict[str, dict[str, Any]]:
     """What the instruments get wrong in each mean, ``own`` and ``shared`` in the reading's unit,
     and how many readings stand behind it with what spread: a PAP carried from row to row is one.
 
     Readings that were typed as numbers throughout are left out: nobody said how they were read.
+    ``deliveries``: the kept ones, where they were looked up before.
     """
-    deliveries = kept_deliveries(fitting)
+    deliveries = kept_deliveries(fitting) if deliveries is None else deliveries
     found: dict[str, dict[str, Any]] = {}
     for reading in READINGS:
         spread, read = spread_of(deliveries, reading), taken(deliveries, reading)

@@ -6,7 +6,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from arsenal import engine
@@ -239,6 +241,18 @@ def test_high_entries_make_the_lane_grip_more_in_the_next_ranking(customer: Bowl
     setting = engine.ranking.setting_of(after)
     assert setting.factors[0] == row["lane_factor"]
     assert setting.tasks[0].friction_sd == row["friction_sd"]
+
+
+def test_a_question_takes_as_many_queries_however_much_was_seen(customer: Bowler) -> None:
+    taken = []
+    for day in range(3):
+        for again in range(4**day):
+            seen(customer, entry_board=17.0, seen_on=f"2026-0{day + 1}-{again + 1:02d}")
+        engine.inputs_for(customer)
+        with CaptureQueriesContext(connection) as asked:
+            engine.inputs_for(customer)
+        taken.append(len(asked))
+    assert taken[0] == taken[1] == taken[2]
 
 
 def test_a_house_learns_from_one_customer_for_another(
