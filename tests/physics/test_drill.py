@@ -540,8 +540,8 @@ def test_what_a_label_and_a_hole_do_not_say_is_nothing() -> None:
 def test_a_cg_mark_is_a_mark_only_by_both_its_numbers() -> None:
     half = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0, cg_over_in=3.0)
     assert np.allclose(body.undrilled_cg(half, PLACED), PLACED.pin, rtol=0, atol=1e-12)
-    both = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0, cg_over_in=3.0, cg_up_in=0.0)
-    mark = point(3.0, 0.0, RADIUS_IN)
+    both = body.Label(15.0, RADIUS_IN, 2.48, 0.05, 0.014, 2.0, cg_over_in=3.0, cg_up_in=-1.5)
+    mark = point(3.0, -1.5, RADIUS_IN)
     assert np.allclose(body.undrilled_cg(both, PLACED), mark, rtol=0, atol=1e-12)
 
 

@@ -181,8 +181,16 @@ def test_each_quantity_is_told_with_its_decimals() -> None:
     assert said.startswith("out of round 0.012 in, limit 0.010 in: 0.002 in over")
     (said,) = faults(found, 15.0, balance_hole_in=1.375)
     assert said == "balance hole diameter 1.375 in, limit 1.250 in: 0.125 in over"
+    (said,) = faults(found, 15.0, differential_in=0.065)
+    assert said == "differential 0.065 in, limit 0.060 in: 0.005 in over"
+    (said,) = faults(found, 15.0, rg_high_in=2.81)
+    assert said == "high RG 2.810 in, limit 2.800 in: 0.010 in over"
+    (said,) = faults(found, 15.0, gripping_holes=6)
+    assert said == "gripping holes 6, limit 5: 1 over"
     (said,) = faults(found, 15.0, vent_hole_in=0.3125)
     assert said == "vent hole diameter 0.312 in, limit 0.250 in: 0.062 in over"
+    (said,) = faults(found, 15.0, hardness_d=30)
+    assert said == "hardness 30 Shore D, at least 72 Shore D: 42 Shore D short"
     # Too little for two decimals is told by as many as show it.
     (said,) = faults(found, 15.0, top_oz=3.004)
     assert said == "top weight 3.00 oz, limit 3.00 oz: 0.004 oz over"
@@ -192,7 +200,7 @@ def test_what_nobody_measured_goes_by_its_plain_name() -> None:
     (finding,) = [
         f for f in check(NO_BALANCE_HOLE, 15.0, {}) if f.limit.quantity == "finger_oz"
     ]  # fmt: skip
-    assert (finding.name, finding.value_words, finding.fails) == ("finger weight", "", False)
+    assert (finding.name, finding.value_words, finding.over) == ("finger weight", "", 0.0)
 
 
 def test_a_limit_with_two_ends_names_the_one_that_is_passed() -> None:
