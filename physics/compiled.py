@@ -12,6 +12,7 @@ import hashlib
 import os
 import re
 import shutil
+import tempfile
 from functools import cache
 from pathlib import Path
 
@@ -38,14 +39,31 @@ def name() -> str:
     return f"kernels-{hash_of_sources('.py').hex()[:16]}"
 
 
+def place() -> Path:
+    """Where folders are kept if nobody says: the first place that can be written, as a site may
+    run from a checkout it can't write to."""
+    cached = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser())
+    temporary = Path(tempfile.gettempdir()) / f"hookwright-numba-{os.getuid()}"
+    places = [HOME.parent / "var" / "numba", cached / "hookwright" / "numba", temporary]
+    for one in places:
+        try:
+            one.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError:
+            continue
+        # Compiled code is run: never out of a directory that somebody else has made.
+        if os.access(one, os.W_OK) and one.stat().st_uid in {os.getuid(), 0}:
+            return one
+    return places[0]
+
+
 def folder() -> Path:
     """The folder of these sources, within the place that NUMBA_CACHE_DIR names.
 
-    The variable may hold the folder of the process that started this one. Without it: beside
-    Python's own compiled files.
+    The variable may hold the folder of the process that started this one.
     """
-    place = Path(os.environ.get("NUMBA_CACHE_DIR") or HOME / "__pycache__")
-    return (place.parent if _NAME.fullmatch(place.name) else place) / name()
+    given = os.environ.get("NUMBA_CACHE_DIR")
+    kept = Path(given) if given else place()
+    return (kept.parent if _NAME.fullmatch(kept.name) else kept) / name()
 
 
 def keep_there() -> None:

@@ -27,7 +27,6 @@ LOG_FORMAT     json for one JSON object a line
 
 import os
 import secrets
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -80,27 +79,8 @@ def secret_key(https: bool) -> str:
     return key
 
 
-def place_for_kernels() -> Path:
-    """The first place that can be written: a site may run from a checkout it can't write to."""
-    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser())
-    temporary = Path(tempfile.gettempdir()) / f"hookwright-numba-{os.getuid()}"
-    places = [VAR_DIR / "numba", cache / "hookwright" / "numba", temporary]
-    for place in places:
-        try:
-            place.mkdir(parents=True, exist_ok=True, mode=0o700)
-        except OSError:
-            continue
-        # Compiled code is run: never out of a directory that somebody else has made.
-        if os.access(place, os.W_OK) and place.stat().st_uid in {os.getuid(), 0}:
-            return place
-    return places[0]
-
-
-# Said before the engine is imported, which settles the folder in it.
-if not os.environ.get("NUMBA_CACHE_DIR"):
-    os.environ["NUMBA_CACHE_DIR"] = str(place_for_kernels())
-compiled.keep_there()
-NUMBA_CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
+# The folder that the engine has settled at its import.
+NUMBA_CACHE_DIR = str(compiled.folder())
 
 DEBUG = flag("DEBUG", False)
 _hosts = [host.strip() for host in os.environ.get("ALLOWED_HOSTS", "").split(",") if host.strip()]

@@ -93,3 +93,31 @@ def test_nothing_kept_is_nothing_to_clear(tmp_path: Path, monkeypatch: pytest.Mo
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "nowhere"))
     compiled.clear_away()
     assert not (tmp_path / "nowhere").exists()
+
+
+def test_without_being_told_it_is_kept_where_it_can_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("NUMBA_CACHE_DIR")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setattr(compiled, "HOME", tmp_path / "site" / "physics")
+    assert compiled.place() == tmp_path / "site" / "var" / "numba"
+    # A checkout where that can't be made.
+    shutil.rmtree(tmp_path / "site")
+    (tmp_path / "site").touch()
+    assert compiled.place() == tmp_path / "cache" / "hookwright" / "numba"
+    assert compiled.folder().parent == compiled.place()
+
+
+def test_the_site_and_the_command_line_keep_in_one_folder() -> None:
+    ask = "import os, {}; print(os.environ['NUMBA_CACHE_DIR'])"
+    env = {name: value for name, value in os.environ.items() if name != "NUMBA_CACHE_DIR"}
+    root = Path(compiled.__file__).parents[1]
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", ask.format(module)],
+            cwd=root, env=env, capture_output=True, text=True, check=True,
+        ).stdout
+        for module in ("physics", "proshop.settings", "physics.cases")
+    }  # fmt: skip
+    assert told == {f"{compiled.place() / compiled.name()}\n"}
