@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from physics.cases import layout
@@ -118,6 +118,9 @@ def test_the_closed_forms_of_buffer_and_psa_distance_hold(
 
 @settings(deadline=None, max_examples=100)
 @given(**paps, **angles)
+@example(
+    over=2.0, up=0.354_862_273_072_585_55, drilling=90.0, pin=0.354_862_273_072_585_55, val=90.0
+)
 def test_angles_to_buffer_and_back_is_the_same_layout(
     over: float, up: float, drilling: float, pin: float, val: float
 ) -> None:
@@ -135,9 +138,10 @@ def test_angles_to_buffer_and_back_is_the_same_layout(
         }
     )
     # Near 90 degrees an angle is read from its sine (or the drilling angle near 0 and 180 from its
-    # cosine), which keeps half the digits: 1e-6 in and 2e-5 degrees.
+    # cosine), which keeps half the digits of a ratio to the sine of the pin distance: for 0.3 in
+    # some 1e-6 rad, 4e-6 in.
     for name in OUT:
-        within = 2e-5 if name.endswith("deg") else 1e-6
+        within = 1e-4 if name.endswith("deg") else 5e-6
         assert back[name] == pytest.approx(start[name], rel=0, abs=within), name
 
 
