@@ -9,7 +9,7 @@ conditions to what each change is worth).
 from physics import compiled
 
 # Stored with every result: raise it whenever the same inputs would give other numbers.
-MODEL_VERSION = "2026.11.10"
+MODEL_VERSION = "2026.11.11"
 
 compiled.keep_there()
 

@@ -41,6 +41,8 @@ WEIGHTS: Array = np.array([0.011257411327720693, 0.22207592200561264, 0.53333333
 # so lines can be laid down at the middle ones. The step makes up for the tails left out.
 LAYDOWNS, SIDE, STEP_SD = 7, 2, 1.04
 LEAST_STEP_BOARDS = 0.2
+# More laydowns that may be thrown on either side of a tile, to follow a top over its edge.
+BEYOND = 4
 # Launches of a tile: as far as so many deviations, and so many degrees or deviations for mean
 # launches other than the middle one. At the outer places, which count for little, every second one.
 LAUNCHES = 13
@@ -50,8 +52,10 @@ WIDE, REACH_DEG, REACH_SD = 3.0, 0.35, 0.75
 # pin, more are thrown between them.
 NEAR_BOARDS = (15.5, 24.5)
 FINE_BOARDS, MOST_BETWEEN = 1.25, 3
+# Between two that enter further than this beyond the boards that strike nothing needs reading.
+BEYOND_BOARDS = 1.0
 # Chances are read about every so many degrees, and kept every so many deviations.
-READ_DEG, MOST_READ = 0.035, 12
+READ_DEG, MOST_READ = 0.05, 12
 APART = 0.25
 POINTS = 25
 MOST_FINE = 256
@@ -91,15 +95,16 @@ def mixture(board, launch, means, spreads, body, oil, steps, way):  # type: igno
 
 @njit(nogil=True, cache=True, error_model="numpy")
 def room_for(laydowns):  # type: ignore[no-untyped-def]
-    """Room to work in, made once for many tiles of up to so many laydowns."""
+    """Room to work in, made once for many tiles of up to so many laydowns and those beyond."""
     rows = laydowns * PLACES.shape[0]
     most = rows * (LAUNCHES + MOST_BETWEEN * (LAUNCHES - 1))
     return (
         np.empty((most, 6)),
         np.empty((most, RESULTS)),
-        np.empty((laydowns, MOST_FINE)),
-        np.empty((laydowns + 1, MOST_FINE)),
+        np.empty((laydowns + 2 * BEYOND, MOST_FINE)),
+        np.empty((laydowns + 2 * BEYOND + 1, MOST_FINE)),
         np.empty((rows, LAUNCHES - 1), np.int64),
+        np.empty(MOST_FINE * MOST_READ),
     )
 
 
@@ -117,17 +122,22 @@ def step_deg(spreads):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _throw(board, launch, laydowns, apart, way, means, spreads, body, oil, pins, steps, room):  # type: ignore[no-untyped-def]
-    """Throw a tile; leaves chances of a strike by laydown and launch in ``room[2]``, averaged over
-    the mixture. Returns (launches read, the first of them, degrees between them)."""
-    thrown, out, fine, _, between = room
+def _throw(  # type: ignore[no-untyped-def]
+    board, launch, low, high, middle, finer, apart, way, means, spreads, body, oil, pins, steps,
+    room,
+):  # fmt: skip
+    """Throw laydowns ``low`` to ``high`` of a tile, so far from its ``middle``; leaves chances of a
+    strike by laydown and launch in ``room[2]``, averaged over the mixture. Returns (launches read,
+    the first of them, degrees between them)."""
+    thrown, out, fine, _, between, chances = room
     places = PLACES.shape[0]
     sd = max(spreads[5], LEAST_SD_DEG)
     spacing = step_deg(spreads)
     half = 0.5 * (LAUNCHES - 1) * spacing
+    rows = (high - low) * places
     i = 0
-    for k in range(laydowns * places):
-        y = (board + (k // places - 0.5 * (laydowns - 1)) * apart - CENTRE_BOARD) * BOARD_M
+    for k in range(rows):
+        y = (board + (low + k // places - middle) * apart - CENTRE_BOARD) * BOARD_M
         r = k % places
         z, every = PLACES[r], EVERY[r]
         for n in range(0, LAUNCHES, every):
@@ -140,8 +150,8 @@ def _throw(board, launch, laydowns, apart, way, means, spreads, body, oil, pins,
             i += 1
     run_into(thrown[:i], body[0], body[1], oil[0], oil[1], steps, out)
     wide, at = i, 0
-    for k in range(laydowns * places):
-        if laydowns > 1 and EVERY[k % places] == 1:
+    for k in range(rows):
+        if finer and EVERY[k % places] == 1:
             for n in range(LAUNCHES - 1):
                 more = _between(out[at + n], out[at + n + 1])
                 between[k, n] = more
@@ -155,25 +165,26 @@ def _throw(board, launch, laydowns, apart, way, means, spreads, body, oil, pins,
     count = min(int(2.0 * half / step) + 1, MOST_FINE)
     lead = half - 0.5 * (count - 1) * step
     readings = min(math.ceil(step / READ_DEG), MOST_READ)
-    fine[:laydowns, :count] = 0.0
+    fine[low:high, :count] = 0.0
     most = LAUNCHES * (MOST_BETWEEN + 1)
     nodes, along = np.empty((most, 4)), np.empty(most)
     i, at = wide, 0
-    for k in range(laydowns * places):
+    for k in range(rows):
         every = EVERY[k % places]
         last = 0
-        finer = laydowns > 1 and every == 1
+        closer = finer and every == 1
         for n in range(0, LAUNCHES, every):
-            _node(out[at], float(n), nodes[last], along, last)
+            _node(out[at], float(n), pins, nodes[last], along, last)
             at, last = at + 1, last + 1
-            if finer and n < LAUNCHES - 1:
+            if closer and n < LAUNCHES - 1:
                 more = between[k, n]
                 for m in range(more):
-                    _node(out[i], n + (m + 1.0) / (more + 1.0), nodes[last], along, last)
+                    _node(out[i], n + (m + 1.0) / (more + 1.0), pins, nodes[last], along, last)
                     i, last = i + 1, last + 1
         _along(
             nodes[:last], along[:last], lead / spacing, step / spacing, count,
-            readings if finer else 1, WEIGHTS[k % places], pins, fine[k // places],
+            readings if closer else 1, WEIGHTS[k % places], pins, chances,
+            fine[low + k // places],
         )  # fmt: skip
     return count, launch - half + lead, step
 
@@ -194,53 +205,77 @@ def _between(one, other):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _node(out, place, node, along, last):  # type: ignore[no-untyped-def]
-    """A delivery as :func:`_along` takes it: board, angle, speed (-1 off the lane), breakpoint."""
+def _node(out, place, pins, node, along, last):  # type: ignore[no-untyped-def]
+    """A delivery as :func:`_along` takes it: board, angle, odds of a strike at its speed over those
+    at the speed the surface is for (-1 off the lane), breakpoint."""
     along[last] = place
-    node[0], node[1] = out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG]
-    node[2] = out[ENTRY_SPEED_M_S] if out[ON_LANE] > 0.5 else -1.0
+    node[0], node[1], node[2] = out[ENTRY_BOARD], out[ENTRY_ANGLE_DEG], -1.0
     node[3] = out[BREAK_BOARD]
+    if out[ON_LANE] > 0.5:
+        node[2] = math.exp(pins[5] * (out[ENTRY_SPEED_M_S] * M_S_TO_MPH - pins[6]))
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _along(nodes, along, lead, step, count, readings, weight, pins, fine):  # type: ignore[no-untyped-def]
+def _along(nodes, along, lead, step, count, readings, weight, pins, chances, fine):  # type: ignore[no-untyped-def]
     """Add the weighted chances along one row of launches to ``fine``: each the mean of so many
     readings about it. Between two nodes boards and angles are cubic (:func:`_bends`)."""
-    first, by, last = pins[1], pins[2], pins[0].shape[0] - 1
-    middle = nodes[nodes.shape[0] // 2]
-    odds = math.exp(pins[5] * (middle[2] * M_S_TO_MPH - pins[6])) if middle[2] > 0.0 else 1.0
-    n, ends, bent = 0, nodes.shape[0] - 2, -1
+    first, per_board, last = pins[1], 1.0 / pins[2], pins[0].shape[0] - 1
+    lowest, highest = first - BEYOND_BOARDS, first + last * pins[2] + BEYOND_BOARDS
+    total = count * readings
+    chances[:total] = 0.0
+    every = step / readings
+    start = lead - 0.5 * step + 0.5 * every
     bends = np.zeros((2, 2))
-    for k in range(count * readings):
-        m = k // readings
-        place = lead + (m + (k - m * readings + 0.5) / readings - 0.5) * step
-        if place < 0.0 or place > along[-1]:
-            continue
-        while n < ends and place >= along[n + 1]:
-            n += 1
+    k = max(0, math.ceil(-start / every))
+    for n in range(nodes.shape[0] - 1):
+        until = min(total, math.ceil((along[n + 1] - start) / every))
         here, there = nodes[n], nodes[n + 1]
-        f = (place - along[n]) / (along[n + 1] - along[n])
-        if here[2] > 0.0 and there[2] > 0.0:
-            if bent != n:
-                _bends(nodes, along, n, bends)
-                bent = n
-            left, right = f * (1.0 - f) * (1.0 - f), f * f * (1.0 - f)
-            board = here[0] + f * (there[0] - here[0]) + left * bends[0, 0] + right * bends[1, 0]
-            angle = here[1] + f * (there[1] - here[1]) + left * bends[0, 1] + right * bends[1, 1]
-        elif here[2] > 0.0 and n > 0 and nodes[n - 1, 2] > 0.0:
-            # Into the gutter somewhere before the next launch: as far as the last two lead.
-            before = nodes[n - 1]
-            f = (place - along[n]) / (along[n] - along[n - 1])
-            if here[3] + f * (here[3] - before[3]) < GUTTER_BOARD:
-                continue
-            board = here[0] + f * (here[0] - before[0])
-            angle = here[1] + f * (here[1] - before[1])
-        else:
+        begin, k = k, max(k, until)
+        if until <= begin or here[2] <= 0.0:
             continue
-        at = (board - first) / by
-        if 0.0 <= at <= last:
-            value = _chance(at, angle, pins)
-            fine[m] += weight / readings * value * odds / (1.0 - value + value * odds)
+        if there[2] > 0.0:
+            low, high = min(here[0], there[0]), max(here[0], there[0])
+            if high < lowest or low > highest:
+                continue
+            _bends(nodes, along, n, bends)
+            per = 1.0 / (along[n + 1] - along[n])
+            for m in range(begin, until):
+                f = (start + m * every - along[n]) * per
+                g = 1.0 - f
+                left, right = f * g * g, f * f * g
+                board = (
+                    here[0] + f * (there[0] - here[0]) + left * bends[0, 0] + right * bends[1, 0]
+                )
+                angle = (
+                    here[1] + f * (there[1] - here[1]) + left * bends[0, 1] + right * bends[1, 1]
+                )
+                at = (board - first) * per_board
+                if 0.0 <= at <= last:
+                    value, odds = _chance(at, angle, pins), here[2] + f * (there[2] - here[2])
+                    chances[m] = value * odds / (1.0 - value + value * odds)
+        elif n > 0 and nodes[n - 1, 2] > 0.0:
+            # Into the gutter somewhere before the next launch: as far as the last two lead. A
+            # reading counts by the part of its stretch that stays on the lane.
+            before = nodes[n - 1]
+            gap = along[n] - along[n - 1]
+            edge, outwards = along[n + 1], here[3] - before[3]
+            if outwards < 0.0:
+                edge = min(edge, along[n] + gap * (GUTTER_BOARD - here[3]) / outwards)
+            for m in range(begin, total):
+                place = start + m * every
+                part = min((edge - place) / every + 0.5, 1.0)
+                if part <= 0.0:
+                    break
+                f = (min(place, edge) - along[n]) / gap
+                at = (here[0] + f * (here[0] - before[0]) - first) * per_board
+                if 0.0 <= at <= last:
+                    value = _chance(at, here[1] + f * (here[1] - before[1]), pins)
+                    chances[m] = part * value * here[2] / (1.0 - value + value * here[2])
+    for m in range(count):
+        mean = 0.0
+        for r in range(m * readings, (m + 1) * readings):
+            mean += chances[r]
+        fine[m] += weight / readings * mean
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -278,71 +313,109 @@ def _chance(at, angle, pins):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def tile(board, launch, laydowns, side, way, means, spreads, body, oil, pins, steps, room, best):  # type: ignore[no-untyped-def]
+def tile(  # type: ignore[no-untyped-def]
+    board, launch, laydowns, side, beyond, way, means, spreads, body, oil, pins, steps, room, best
+):  # fmt: skip
     """Best line in the middle of a tile about a line. ``best`` gets laydown, launch, value, and 1
     if it lies inside, 0 if at an edge: then there may be a better one beyond.
 
     ``side``: laydowns either side of a line that its scatter is averaged over, 0 for none: rougher.
-    ``way``: :func:`mixture`; ``room``: :func:`room_for`.
+    ``beyond``: laydowns that may be thrown besides on either side, while the best lies at that
+    edge. ``way``: :func:`mixture`; ``room``: :func:`room_for`.
     """
     apart = step_boards(spreads)
+    low, high = beyond, beyond + laydowns
+    centre = beyond + 0.5 * (laydowns - 1)
     count, first, step = _throw(
-        board, launch, laydowns, apart, way, means, spreads, body, oil, pins, steps, room
-    )
-    fine, smooth = room[2], room[3]
+        board, launch, low, high, centre, side > 0, apart, way, means, spreads, body, oil, pins,
+        steps, room,
+    )  # fmt: skip
     points = min(POINTS, count)
-    tries = count - points + 1
-    middle = 0.5 * (points - 1)
-    weights, total = np.empty(POINTS), 0.0
-    for i in range(points):
-        z = (i - middle) * APART
-        weights[i] = math.exp(-0.5 * z * z)
-        total += weights[i]
-    across = np.empty(2 * side + 1)
-    for i in range(2 * side + 1):
-        across[i] = math.exp(-0.5 * (i - side) ** 2)
-    across /= across.sum()
-    lines = laydowns - 2 * side
-    top, at, along = -1.0, 0, 0
-    for a in range(lines):
-        there = board + (a - 0.5 * (lines - 1)) * apart
-        for m in range(count):
-            value = 0.0
-            for i in range(2 * side + 1):
-                value += across[i] * fine[a + i, m]
-            smooth[lines, m] = value
-        for t in range(tries):
-            value = 0.0
-            for i in range(points):
-                value += weights[i] * smooth[lines, t + i]
-            value /= total
-            smooth[a, t] = value
-            mean = first + (t + middle) * step
-            can_stand = LAYDOWN_BOARDS[0] <= there <= LAYDOWN_BOARDS[1]
-            if value > top and can_stand and LAUNCH_DEG[0] <= mean <= LAUNCH_DEG[1]:
-                top, at, along = value, a, t
-    best[0] = board + (at - 0.5 * (lines - 1)) * apart
-    best[1] = first + (along + middle) * step
+    along_by, across_by = _normal(points, APART), _normal(2 * side + 1, 1.0)
+    # A line for each laydown that has so many on either side.
+    left, right = low + side, high - side - 1
+    lines, tries = room[3], count - points + 1
+    from_deg = first + 0.5 * (points - 1) * step
+    top, at, along = -1.0, left, 0
+    for a in range(left, right + 1):
+        there = board + (a - centre) * apart
+        value, t = _best_launch(room, a, there, count, from_deg, step, across_by, along_by)
+        if value > top:
+            top, at, along = value, a, t
+    enough = lines[(left + right) // 2, :tries].max() + FLAT
+    while 0 < along < tries - 1 and top > enough:
+        there = board + (at - centre) * apart
+        if not LAYDOWN_BOARDS[0] + apart < there < LAYDOWN_BOARDS[1] - apart:
+            break
+        if at == left and low > 0:
+            low, left = low - 1, left - 1
+            a, row = left, low
+        elif at == right and high < laydowns + 2 * beyond:
+            a, row = right + 1, high
+            high, right = high + 1, right + 1
+        else:
+            break
+        _throw(
+            board, launch, row, row + 1, centre, side > 0, apart, way, means, spreads, body, oil,
+            pins, steps, room,
+        )  # fmt: skip
+        there = board + (a - centre) * apart
+        value, t = _best_launch(room, a, there, count, from_deg, step, across_by, along_by)
+        if value > top:
+            top, at, along = value, a, t
+    best[0] = board + (at - centre) * apart
+    best[1] = from_deg + along * step
     best[2] = max(top, 0.0)
     best[3] = 1.0
     # The top of the parabolas through it and its neighbours, along each of the two.
     if 0 < along < tries - 1:
-        by, more = _peak(smooth[at, along - 1], top, smooth[at, along + 1])
+        by, more = _peak(lines[at, along - 1], top, lines[at, along + 1])
         best[1] += by * step
         best[2] += more
     else:
         best[3] = 0.0
-    if 0 < at < lines - 1:
+    if left < at < right:
         # Along the ridge: the best launch of each neighbour.
-        by, more = _peak(smooth[at - 1, :tries].max(), top, smooth[at + 1, :tries].max())
+        by, more = _peak(lines[at - 1, :tries].max(), top, lines[at + 1, :tries].max())
         best[0] += by * apart
         best[1] += by * apart * DEG_BY_BOARD
         best[2] += more
-    elif (
-        LAYDOWN_BOARDS[0] + apart < best[0] < LAYDOWN_BOARDS[1] - apart
-        and top > smooth[lines // 2, :tries].max() + FLAT
-    ):
+    elif top > enough and LAYDOWN_BOARDS[0] + apart < best[0] < LAYDOWN_BOARDS[1] - apart:
         best[3] = 0.0
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _normal(points, apart):  # type: ignore[no-untyped-def]
+    """Shares of so many points of a normal distribution, so many deviations apart."""
+    shares = np.empty(points)
+    for i in range(points):
+        z = (i - 0.5 * (points - 1)) * apart
+        shares[i] = math.exp(-0.5 * z * z)
+    return shares / shares.sum()
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _best_launch(room, row, board, count, first, step, across_by, along_by):  # type: ignore[no-untyped-def]
+    """Value of the best launch of one laydown and its place among the mean launches; a value of -1
+    where nobody can stand. ``room[3]`` gets the values of all, averaged over the scatter."""
+    fine, lines = room[2], room[3]
+    side, spare = across_by.shape[0] // 2, lines.shape[0] - 1
+    for m in range(count):
+        value = 0.0
+        for i in range(across_by.shape[0]):
+            value += across_by[i] * fine[row - side + i, m]
+        lines[spare, m] = value
+    top, along = -1.0, 0
+    for t in range(count - along_by.shape[0] + 1):
+        value = 0.0
+        for i in range(along_by.shape[0]):
+            value += along_by[i] * lines[spare, t + i]
+        lines[row, t] = value
+        if value > top and LAUNCH_DEG[0] <= first + t * step <= LAUNCH_DEG[1]:
+            top, along = value, t
+    if not LAYDOWN_BOARDS[0] <= board <= LAYDOWN_BOARDS[1]:
+        top = -1.0
+    return top, along
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -374,7 +447,22 @@ def settle(  # type: ignore[no-untyped-def]
     for n in range(MOST_TILES):
         board, launch = at[0] * apart, at[1] * apart_deg
         mixture(board, launch, means, spreads, body, oil, steps, way)
-        tile(board, launch, LAYDOWNS, SIDE, way, means, spreads, body, oil, pins, steps, room, best)
+        tile(
+            board,
+            launch,
+            LAYDOWNS,
+            SIDE,
+            0 if about else BEYOND,
+            way,
+            means,
+            spreads,
+            body,
+            oil,
+            pins,
+            steps,
+            room,
+            best,
+        )
         towards = (round(best[0] / apart), round(best[1] / apart_deg))
         if towards == at:
             best[3] = 1.0
@@ -418,7 +506,7 @@ def pocket_lines(means, body, oil, steps, low, high, found):  # type: ignore[no-
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def best_line(means, spreads, body, oil, pins, steps, starts, line):  # type: ignore[no-untyped-def]
+def best_line(means, spreads, body, oil, pins, steps, starts, about, line):  # type: ignore[no-untyped-def]
     """Best line anywhere: ``line`` gets laydown, launch and value (NaN, NaN, 0 if none meets the
     pocket). The ``starts`` most promising looks are followed up."""
     found = np.empty((MOST_FOUND, 2))
@@ -435,7 +523,7 @@ def best_line(means, spreads, body, oil, pins, steps, starts, line):  # type: ig
     )  # fmt: skip
     for i in range(count):
         tile(
-            found[i, 0], found[i, 1], 1, 0, other, means, spreads, body, oil, pins, steps, room,
+            found[i, 0], found[i, 1], 1, 0, 0, other, means, spreads, body, oil, pins, steps, room,
             best,
         )  # fmt: skip
         found[i, 1], worth[i] = best[1], best[2]
@@ -446,7 +534,7 @@ def best_line(means, spreads, body, oil, pins, steps, starts, line):  # type: ig
                 i = j
         if worth[i] < 0.0:
             break
-        settle(found[i, 0], found[i, 1], means, spreads, body, oil, pins, steps, True, room, best)
+        settle(found[i, 0], found[i, 1], means, spreads, body, oil, pins, steps, about, room, best)
         if best[2] > line[2]:
             line[:] = best[:3]
         board = found[i, 0]

@@ -35,7 +35,6 @@ import numpy as np
 from numba import njit
 
 from physics.lane import FILM_STEP_FT
-from physics.rigid import across
 from physics.shape import (
     ARROW_BOARD,
     ARROWS_M,
@@ -72,6 +71,8 @@ SLOWEST_M_S = 0.5
 MOST_ROCKING = 0.25
 # Square of a momentum (kg^2 m^4/s^2) that is none, but can be divided by.
 LEAST = 1e-12
+# What is divided by where there may be nothing.
+LEAST_SUM = 1e-300
 
 # 1/n! of the series of sine and cosine.
 PER_3F, PER_4F, PER_5F, PER_6F, PER_7F, PER_8F, PER_9F = (
@@ -80,6 +81,8 @@ PER_3F, PER_4F, PER_5F, PER_6F, PER_7F, PER_8F, PER_9F = (
 PER_10F, PER_11F, PER_12F, PER_13F, PER_14F, PER_15F, PER_16F = (
     1.0 / math.factorial(n) for n in range(10, 17)
 )
+# 1/n of the series of the arctangent.
+PER_3, PER_5, PER_7, PER_9, PER_11, PER_13, PER_15 = (1.0 / n for n in range(3, 16, 2))
 
 # Deliveries side by side.
 LANES = 32
@@ -108,152 +111,12 @@ BETWEEN, FILM_HERE, RATIO, AXIS_BY = range(42 * LANES, 46 * LANES, LANES)
 N0, N1, N2, ROCKING, ROCKS_OIL, ROCKS_DRY, TURN_BY, J_0, J_1, J_2 = range(
     46 * LANES, 56 * LANES, LANES
 )
-SIZE = 56 * LANES
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def film_at(film, x, y):  # type: ignore[no-untyped-def]
-    """Bilinear film of an own-side table (rows each foot, columns by board), edges held."""
-    fx = x / FILM_STEP_M
-    fy = y / BOARD_M + (CENTRE_BOARD - 1)
-    i = min(max(math.floor(fx), 0), film.shape[0] - 2)
-    j = min(max(math.floor(fy), 0), film.shape[1] - 2)
-    fx = min(max(fx - i, 0.0), 1.0)
-    fy = min(max(fy - j, 0.0), 1.0)
-    low = film[i, j] + fy * (film[i, j + 1] - film[i, j])
-    high = film[i + 1, j] + fy * (film[i + 1, j + 1] - film[i + 1, j])
-    return low + fx * (high - low)
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _torque_in_body(ex, ey, ez, tx, ty, p0, p1, p2):  # type: ignore[no-untyped-def]
-    """Direction in the body of the part of a level torque across L, and that part's share of it.
-
-    ``e``: direction of L in the lane; ``t``: that of the torque; ``p``: direction of L in the body
-    at release, where the low-RG axis lies in the upright plane through L, on the upper side.
-    """
-    up, aside = across((ex, ey, ez), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0))
-    a, b = across((p0, p1, p2), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    by_up, by_aside = tx * up[0] + ty * up[1], tx * aside[0] + ty * aside[1]
-    size = math.sqrt(by_up * by_up + by_aside * by_aside)
-    f, g = (by_up / size, by_aside / size) if size > 0.0 else (0.0, 0.0)
-    return f * a[0] + g * b[0], f * a[1] + g * b[1], f * a[2] + g * b[2], size
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _begin(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film):  # type: ignore[no-untyped-def]
-    """Fill lane ``i`` of ``s`` with a delivery."""
-    mass, radius, gravity, inertia = ball
-    mu_oil, mu_dry, scale, exponent, absorption, patch = closure
-    launch = math.radians(launch_deg)
-    rotation, tilt = math.radians(rotation_deg), math.radians(tilt_deg)
-    ahead, aside = math.cos(launch), math.sin(launch)
-    vx, vy = speed * ahead, -speed * aside
-    sx, sy = -math.cos(tilt) * math.sin(rotation), math.cos(tilt) * math.cos(rotation)
-    ex, ey, ez = sx * ahead + sy * aside, sy * ahead - sx * aside, math.sin(tilt)
-    j0, j1, j2 = 1.0 / inertia[0], 1.0 / inertia[1], 1.0 / inertia[2]
-    p0, p1, p2 = p
-    per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
-    momentum = spin / per_moment
-    lx, ly, lz = momentum * ex, momentum * ey, momentum * ez
-    ratio = max(film_at(film, 0.0, y), 0.0) / scale
-    if exponent != 1.0:
-        ratio = ratio**exponent
-    mu = mu_oil + (mu_dry - mu_oil) / (1.0 + ratio)
-    ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
-    slip = math.sqrt(ux * ux + uy * uy)
-    n0, n1, n2, rocks, rocking = 0.0, 0.0, 0.0, 0.0, 0.0
-    if slip > 0.0 and momentum * spin > 0.0:
-        n0, n1, n2, level = _torque_in_body(ex, ey, ez, -uy / slip, ux / slip, p0, p1, p2)
-        rocks = mass * gravity * radius * level * momentum / per_moment
-        rocking = min(mu * rocks / (momentum * momentum * momentum), MOST_ROCKING)
-        p0, p1, p2 = (
-            p0 - rocking * (p1 * n2 - p2 * n1),
-            p1 - rocking * (p2 * n0 - p0 * n2),
-            p2 - rocking * (p0 * n1 - p1 * n0),
-        )
-        n = 1.0 / math.sqrt(p0 * p0 + p1 * p1 + p2 * p2)
-        p0, p1, p2 = p0 * n, p1 * n, p2 * n
-        per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
-        ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
-        slip = math.sqrt(ux * ux + uy * uy)
-    lever = mass * radius
-    c = 1.0 + lever * radius * per_moment
-    roll_x, roll_y = vx - ux / c, vy - uy / c
-    per_slip = 1.0 / (slip * c) if slip > 0.0 else 0.0
-    by_x, by_y = ux * per_slip, uy * per_slip
-    # L = K - m R z x v, and v goes by the slip speed.
-    ax, ay = lx + lever * (roll_y - vy), ly - lever * (roll_x - vx)
-    s[Y + i], s[SLIP + i], s[RING + i] = y, slip, 0.0
-    s[N0 + i], s[N1 + i], s[N2 + i], s[ROCKING + i] = n0, n1, n2, rocking
-    s[ROCKS_OIL + i], s[ROCKS_DRY + i] = rocks * mu_oil, rocks * (mu_dry - mu_oil)
-    s[TURN_BY + i] = momentum / vx
-    s[J_0 + i], s[J_1 + i], s[J_2 + i] = j0, j1, j2
-    s[P0 + i], s[P1 + i], s[P2 + i] = p0, p1, p2
-    s[FLARE + i], s[VISIBLE + i], s[COME + i] = 0.0, 0.0, 0.0
-    s[ROLL_X + i], s[ROLL_Y + i], s[BY_X + i], s[BY_Y + i] = roll_x, roll_y, by_x, by_y
-    s[LL_0 + i] = ax * ax + ay * ay + lz * lz
-    s[LL_1 + i] = 2.0 * lever * (ax * by_y - ay * by_x)
-    s[LL_2 + i] = lever * lever * (by_x * by_x + by_y * by_y)
-    s[FALL_OIL + i], s[FALL_DRY + i] = c * gravity * mu_oil, c * gravity * (mu_dry - mu_oil)
-    s[PER_SCALE + i], s[EXPONENT + i] = 1.0 / scale, exponent
-    s[J_10 + i], s[J_21 + i], s[J_02 + i] = j1 - j0, j2 - j1, j0 - j2
-    s[RADIUS + i], s[PER_MOMENT + i] = radius, per_moment
-    s[SLIP_BY + i] = -c * gravity * mu / vx
-    s[Y_BY + i] = vy / vx
-    s[RING_BY + i] = 0.0
-    s[ADVANCE + i], s[TAKES + i], s[ABSORBS + i] = 0.0, 0.0, 0.0
-    if patch > 0.0:
-        # In a turn the axis goes 2 pi R |p x J^-1 p| / D; film splits evenly at each contact.
-        s[ADVANCE + i] = 2.0 * math.pi * radius / (per_moment * patch)
-        s[TAKES + i] = 0.25 * per_moment / math.pi
-        s[ABSORBS + i] = absorption
-        s[RING_BY + i] = s[TAKES + i] * film_at(film, 0.0, y) * momentum / vx
-    _levels(s, i, ahead, -aside)
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _levels(s, i, first_x, first_y):  # type: ignore[no-untyped-def]
-    """The slip speeds at which the ball has turned so far, and moves straight down the lane.
-
-    Directions between launch and roll by halving the angle; the first twentieth by chord, which is
-    good to a thousandth of the turn.
-    """
-    roll_x, roll_y = s[ROLL_X + i], s[ROLL_Y + i]
-    n = 1.0 / math.sqrt(roll_x * roll_x + roll_y * roll_y)
-    last_x, last_y = roll_x * n, roll_y * n
-    half_x, half_y = first_x + last_x, first_y + last_y
-    n = 1.0 / math.sqrt(half_x * half_x + half_y * half_y)
-    half_x, half_y = half_x * n, half_y * n
-    quarter_x, quarter_y = first_x + half_x, first_y + half_y
-    n = 1.0 / math.sqrt(quarter_x * quarter_x + quarter_y * quarter_y)
-    share = 4.0 * SKID_SHARE
-    skid_x, skid_y = quarter_x * n - first_x, quarter_y * n - first_y
-    s[AT_SKID + i] = _slip_towards(s, i, first_x + share * skid_x, first_y + share * skid_y)
-    s[AT_QUARTER + i] = _slip_towards(s, i, quarter_x, quarter_y)
-    s[AT_THREE + i] = _slip_towards(s, i, half_x + last_x, half_y + last_y)
-    turns_back = first_y < 0.0 < roll_y
-    s[AT_BREAK + i] = -roll_y / s[BY_Y + i] if turns_back else math.nan
-    s[SKID + i], s[QUARTER + i], s[THREE + i] = math.nan, math.nan, math.nan
-    s[BREAK + i], s[ROLL + i] = math.nan, math.nan
-    s[BREAK_Y + i], s[ARROW_Y + i] = math.nan, math.nan
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def _slip_towards(s, i, x, y):  # type: ignore[no-untyped-def]
-    """Slip speed at which the ball of a lane moves in a direction; NaN if it only ever does."""
-    across = s[BY_X + i] * y - s[BY_Y + i] * x
-    return (s[ROLL_Y + i] * x - s[ROLL_X + i] * y) / across if across != 0.0 else math.nan
-
-
-@njit(nogil=True, cache=True, error_model="numpy")
-def oil_row(film, x, row):  # type: ignore[no-untyped-def]
-    """Film of every board at a distance."""
-    at = x / FILM_STEP_M
-    i = min(max(math.floor(at), 0), film.shape[0] - 2)
-    f = min(max(at - i, 0.0), 1.0)
-    for j in range(BOARDS):
-        row[j] = film[i, j] + f * (film[i + 1, j] - film[i, j])
+# What a delivery is: its release; its ball and closure, which stay from one delivery to the next.
+LAID, LAUNCH, SPEED, SPIN, ROTATION, TILT = range(56 * LANES, 62 * LANES, LANES)
+MASS, GRAVITY, A0, A1, A2, MU_OIL, MU_DRY, ABSORPTION, PATCH = range(62 * LANES, 71 * LANES, LANES)
+# What it came to: direction, that of rolling, speed, spin.
+DIRECTION, FULL, FINAL_SPEED, FINAL_SPIN = range(71 * LANES, 75 * LANES, LANES)
+SIZE = 75 * LANES
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -264,6 +127,193 @@ def _turn(z):  # type: ignore[no-untyped-def]
     vers = PER_12F - z * (PER_14F - z * PER_16F)
     vers = 0.5 - z * (PER_4F - z * (PER_6F - z * (PER_8F - z * (PER_10F - z * vers))))
     return sine, vers
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _of_ball(s, i, ball, p, closure):  # type: ignore[no-untyped-def]
+    """Fill lane ``i`` of ``s`` with a ball and its closure."""
+    mass, radius, gravity, inertia = ball
+    mu_oil, mu_dry, scale, exponent, absorption, patch = closure
+    s[MASS + i], s[RADIUS + i], s[GRAVITY + i] = mass, radius, gravity
+    s[J_0 + i], s[J_1 + i], s[J_2 + i] = 1.0 / inertia[0], 1.0 / inertia[1], 1.0 / inertia[2]
+    s[A0 + i], s[A1 + i], s[A2 + i] = p
+    s[MU_OIL + i], s[MU_DRY + i], s[PER_SCALE + i], s[EXPONENT + i] = (
+        mu_oil, mu_dry, 1.0 / scale, exponent
+    )  # fmt: skip
+    s[ABSORPTION + i], s[PATCH + i] = absorption, patch
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _across(ex, ey, ez, tx, ty, tz, ix, iy, iz):  # type: ignore[no-untyped-def]
+    """:func:`physics.rigid.across` without a way round: the same operations for every lane."""
+    along = tx * ex + ty * ey + tz * ez
+    x, y, z = tx - along * ex, ty - along * ey, tz - along * ez
+    lies = x * x + y * y + z * z < 1e-18
+    tx, ty, tz = (ix if lies else tx), (iy if lies else ty), (iz if lies else tz)
+    along = tx * ex + ty * ey + tz * ez
+    x, y, z = tx - along * ex, ty - along * ey, tz - along * ez
+    per = 1.0 / math.sqrt(x * x + y * y + z * z)
+    x, y, z = x * per, y * per, z * per
+    return x, y, z, ey * z - ez * y, ez * x - ex * z, ex * y - ey * x
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _sine_cosine(angle):  # type: ignore[no-untyped-def]
+    """Of an angle up to half a turn, from half of it."""
+    half = 0.5 * angle
+    z = half * half
+    sine, vers = _turn(z)
+    sine *= half
+    return 2.0 * sine * (1.0 - z * vers), 1.0 - 2.0 * sine * sine
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _angle(x, y):  # type: ignore[no-untyped-def]
+    """atan2(y, x), from an eighth of it; for y = 0 always 0."""
+    u = y / max(math.sqrt(x * x + y * y) + x, LEAST_SUM)
+    u = u / (1.0 + math.sqrt(1.0 + u * u))
+    u = u / (1.0 + math.sqrt(1.0 + u * u))
+    z = u * u
+    series = PER_9 - z * (PER_11 - z * (PER_13 - z * PER_15))
+    return 8.0 * u * (1.0 - z * (PER_3 - z * (PER_5 - z * (PER_7 - z * series))))
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _begin(s, count, columns, film):  # type: ignore[no-untyped-def]
+    """Release the first ``count`` deliveries of ``s``. As in :func:`_step` the film is looked up in
+    passes of its own. Returns whether every lane's film ratio counts as it is."""
+    plain = True
+    for i in range(count):
+        at = s[LAID + i] * (1.0 / BOARD_M) + (CENTRE_BOARD - 1)
+        at = min(max(at, 0.0), float(LAST_COLUMN))
+        j = min(np.int64(at), LAST_COLUMN - 1)
+        columns[i] = j
+        s[BETWEEN + i] = at - j
+    for i in range(count):
+        j = columns[i]
+        s[FILM_HERE + i] = film[0, j] + s[BETWEEN + i] * (film[0, j + 1] - film[0, j])
+        s[RATIO + i] = max(s[FILM_HERE + i], 0.0) * s[PER_SCALE + i]
+        plain = plain and s[EXPONENT + i] == 1.0
+    if not plain:
+        for i in range(count):
+            s[RATIO + i] = s[RATIO + i] ** s[EXPONENT + i]
+    for i in range(count):
+        mass, radius, gravity, patch = s[MASS + i], s[RADIUS + i], s[GRAVITY + i], s[PATCH + i]
+        mu_oil, mu_more = s[MU_OIL + i], s[MU_DRY + i] - s[MU_OIL + i]
+        j0, j1, j2 = s[J_0 + i], s[J_1 + i], s[J_2 + i]
+        p0, p1, p2 = s[A0 + i], s[A1 + i], s[A2 + i]
+        speed, spin = s[SPEED + i], s[SPIN + i]
+        aside, ahead = _sine_cosine(s[LAUNCH + i])
+        sin_rotation, cos_rotation = _sine_cosine(s[ROTATION + i])
+        ez, level = _sine_cosine(s[TILT + i])
+        vx, vy = speed * ahead, -speed * aside
+        sx, sy = -level * sin_rotation, level * cos_rotation
+        ex, ey = sx * ahead + sy * aside, sy * ahead - sx * aside
+        per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
+        momentum = spin / per_moment
+        lx, ly, lz = momentum * ex, momentum * ey, momentum * ez
+        mu = mu_oil + mu_more / (1.0 + s[RATIO + i])
+        ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
+        slip = math.sqrt(ux * ux + uy * uy)
+        # The torque lies level, across the slip; its part across L, in the body, where the low-RG
+        # axis lies in the upright plane through L, on the upper side.
+        per_slip = 1.0 / max(slip, LEAST_SUM)
+        tx, ty = -uy * per_slip, ux * per_slip
+        up_x, up_y, _, aside_x, aside_y, _ = _across(ex, ey, ez, 0.0, 0.0, 1.0, -1.0, 0.0, 0.0)
+        a0, a1, a2, b0, b1, b2 = _across(p0, p1, p2, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0)
+        by_up, by_aside = tx * up_x + ty * up_y, tx * aside_x + ty * aside_y
+        size = math.sqrt(by_up * by_up + by_aside * by_aside)
+        per_size = 1.0 / max(size, LEAST_SUM)
+        f, g = by_up * per_size, by_aside * per_size
+        rocks_it = slip > 0.0 and momentum * spin > 0.0
+        n0, n1, n2 = f * a0 + g * b0, f * a1 + g * b1, f * a2 + g * b2
+        n0, n1, n2 = (n0 if rocks_it else 0.0), (n1 if rocks_it else 0.0), (n2 if rocks_it else 0.0)
+        rocks = mass * gravity * radius * size * momentum / per_moment if rocks_it else 0.0
+        cube = momentum * momentum * momentum
+        rocking = min(mu * rocks / cube, MOST_ROCKING) if rocks_it else 0.0
+        p0, p1, p2 = (
+            p0 - rocking * (p1 * n2 - p2 * n1),
+            p1 - rocking * (p2 * n0 - p0 * n2),
+            p2 - rocking * (p0 * n1 - p1 * n0),
+        )
+        n = 1.0 / math.sqrt(p0 * p0 + p1 * p1 + p2 * p2)
+        p0, p1, p2 = p0 * n, p1 * n, p2 * n
+        per_moment = p0 * p0 * j0 + p1 * p1 * j1 + p2 * p2 * j2
+        ux, uy = vx - radius * ly * per_moment, vy + radius * lx * per_moment
+        slip = math.sqrt(ux * ux + uy * uy)
+        lever = mass * radius
+        c = 1.0 + lever * radius * per_moment
+        per_c = 1.0 / c
+        roll_x, roll_y = vx - ux * per_c, vy - uy * per_c
+        per_slip = per_c / slip if slip > 0.0 else 0.0
+        by_x, by_y = ux * per_slip, uy * per_slip
+        # L = K - m R z x v, and v goes by the slip speed.
+        ax, ay = lx + lever * (roll_y - vy), ly - lever * (roll_x - vx)
+        s[Y + i], s[SLIP + i] = s[LAID + i], slip
+        s[N0 + i], s[N1 + i], s[N2 + i], s[ROCKING + i] = n0, n1, n2, rocking
+        s[ROCKS_OIL + i], s[ROCKS_DRY + i] = rocks * mu_oil, rocks * mu_more
+        per_vx = 1.0 / vx
+        turn_by = momentum * per_vx
+        s[TURN_BY + i] = turn_by
+        s[P0 + i], s[P1 + i], s[P2 + i] = p0, p1, p2
+        s[FLARE + i], s[VISIBLE + i], s[COME + i] = 0.0, 0.0, 0.0
+        s[ROLL_X + i], s[ROLL_Y + i], s[BY_X + i], s[BY_Y + i] = roll_x, roll_y, by_x, by_y
+        s[LL_0 + i] = ax * ax + ay * ay + lz * lz
+        s[LL_1 + i] = 2.0 * lever * (ax * by_y - ay * by_x)
+        s[LL_2 + i] = lever * lever * (by_x * by_x + by_y * by_y)
+        s[FALL_OIL + i], s[FALL_DRY + i] = c * gravity * mu_oil, c * gravity * mu_more
+        s[J_10 + i], s[J_21 + i], s[J_02 + i] = j1 - j0, j2 - j1, j0 - j2
+        s[PER_MOMENT + i] = per_moment
+        s[SLIP_BY + i] = -c * gravity * mu * per_vx
+        s[Y_BY + i] = vy * per_vx
+        # In a turn the axis goes 2 pi R |p x J^-1 p| / D; film splits evenly at each contact.
+        rings = patch > 0.0
+        takes = 0.25 * per_moment / math.pi if rings else 0.0
+        s[ADVANCE + i] = 2.0 * math.pi * radius / (per_moment * patch) if rings else 0.0
+        s[TAKES + i], s[ABSORBS + i] = takes, s[ABSORPTION + i] if rings else 0.0
+        s[RING + i], s[RING_BY + i] = 0.0, takes * s[FILM_HERE + i] * turn_by
+        # The slip speeds at which the ball has turned so far, and moves straight down the lane:
+        # directions between launch and roll by halving the angle; the first twentieth by chord,
+        # which is good to a thousandth of the turn.
+        first_x, first_y = ahead, -aside
+        n = 1.0 / math.sqrt(roll_x * roll_x + roll_y * roll_y)
+        last_x, last_y = roll_x * n, roll_y * n
+        half_x, half_y = first_x + last_x, first_y + last_y
+        n = 1.0 / math.sqrt(half_x * half_x + half_y * half_y)
+        half_x, half_y = half_x * n, half_y * n
+        quarter_x, quarter_y = first_x + half_x, first_y + half_y
+        n = 1.0 / math.sqrt(quarter_x * quarter_x + quarter_y * quarter_y)
+        share = 4.0 * SKID_SHARE
+        skid_x = first_x + share * (quarter_x * n - first_x)
+        skid_y = first_y + share * (quarter_y * n - first_y)
+        s[AT_SKID + i] = _slip_towards(roll_x, roll_y, by_x, by_y, skid_x, skid_y)
+        s[AT_QUARTER + i] = _slip_towards(roll_x, roll_y, by_x, by_y, quarter_x, quarter_y)
+        s[AT_THREE + i] = _slip_towards(
+            roll_x, roll_y, by_x, by_y, half_x + last_x, half_y + last_y
+        )
+        turns_back = first_y < 0.0 and roll_y > 0.0
+        s[AT_BREAK + i] = -roll_y / by_y if turns_back else math.nan
+        s[SKID + i], s[QUARTER + i], s[THREE + i] = math.nan, math.nan, math.nan
+        s[BREAK + i], s[ROLL + i] = math.nan, math.nan
+        s[BREAK_Y + i], s[ARROW_Y + i] = math.nan, math.nan
+    return plain
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _slip_towards(roll_x, roll_y, by_x, by_y, x, y):  # type: ignore[no-untyped-def]
+    """Slip speed at which the ball of a lane moves in a direction; NaN if it only ever does."""
+    across = by_x * y - by_y * x
+    return (roll_y * x - roll_x * y) / across if across != 0.0 else math.nan
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def oil_row(film, x, row):  # type: ignore[no-untyped-def]
+    """Film of every board at a distance."""
+    at = x / FILM_STEP_M
+    i = min(max(math.floor(at), 0), film.shape[0] - 2)
+    f = min(max(at - i, 0.0), 1.0)
+    for j in range(BOARDS):
+        row[j] = film[i, j] + f * (film[i + 1, j] - film[i, j])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -382,12 +432,9 @@ def _step(s, count, columns, row, x, dx, flown, plain):  # type: ignore[no-untyp
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _cross(s, count, columns, row, film, steps, path):  # type: ignore[no-untyped-def]
+def _cross(s, count, columns, row, film, steps, plain, path):  # type: ignore[no-untyped-def]
     """Take the first ``count`` lanes to the pins; the first writes its path, if it has rows."""
     dx = FOUL_LINE_TO_HEAD_PIN_M / steps
-    plain = True
-    for i in range(count):
-        plain = plain and s[EXPONENT + i] == 1.0
     arrows = min(int(ARROWS_M / dx + 1e-9), steps - 1)
     part = ARROWS_M / dx - arrows
     for step in range(steps):
@@ -421,31 +468,46 @@ def _motion(s, i):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _end(s, i, y, launch_deg, out):  # type: ignore[no-untyped-def]
-    """Write the result of lane ``i``, laid down at ``y``, into ``out``."""
-    vx, vy, momentum = _motion(s, i)
-    first = -math.radians(launch_deg)
-    full = math.atan2(s[ROLL_Y + i], s[ROLL_X + i]) - first
-    direction = math.atan2(vy, vx)
-    out[ENTRY_BOARD] = s[Y + i] / BOARD_M + CENTRE_BOARD
-    out[ENTRY_ANGLE_DEG] = math.degrees(direction)
-    out[ENTRY_SPEED_M_S] = math.sqrt(vx * vx + vy * vy)
-    out[SKID_M], out[QUARTER_M] = s[SKID + i], s[QUARTER + i]
-    out[THREE_QUARTERS_M], out[ROLL_M] = s[THREE + i], s[ROLL + i]
-    out[TURN_SPENT] = (direction - first) / full if full != 0.0 else 0.0
-    out[ENTRY_SPIN_RAD_S] = momentum * s[PER_MOMENT + i]
-    out[FULL_TURN_DEG] = math.degrees(full)
-    out[ARROW_BOARD] = s[ARROW_Y + i] / BOARD_M + CENTRE_BOARD
-    low, low_x = y, 0.0
-    if not math.isnan(s[BREAK + i]):
-        low, low_x = s[BREAK_Y + i], s[BREAK + i]
-    elif s[Y + i] < y:
-        low, low_x = s[Y + i], s[COME + i]
-    out[BREAK_BOARD], out[BREAK_M] = low / BOARD_M + CENTRE_BOARD, low_x
-    out[FLARE_M] = s[FLARE + i] * s[RADIUS + i]
-    out[VISIBLE_FLARE_M] = s[VISIBLE + i] * s[RADIUS + i]
-    arrives = s[COME + i] >= FOUL_LINE_TO_HEAD_PIN_M - 1e-9
-    out[ON_LANE] = 1.0 if arrives and abs(s[Y + i]) <= GUTTER_M else 0.0
+def _end(s, count, out):  # type: ignore[no-untyped-def]
+    """Write the results of the first ``count`` lanes into the rows of ``out``."""
+    for i in range(count):
+        slip, per_moment = s[SLIP + i], s[PER_MOMENT + i]
+        square = s[LL_0 + i] + slip * (s[LL_1 + i] + slip * s[LL_2 + i])
+        vx, vy = s[ROLL_X + i] + s[BY_X + i] * slip, s[ROLL_Y + i] + s[BY_Y + i] * slip
+        s[DIRECTION + i], s[FULL + i] = _angle(vx, vy), _angle(s[ROLL_X + i], s[ROLL_Y + i])
+        s[FINAL_SPEED + i] = math.sqrt(vx * vx + vy * vy)
+        s[FINAL_SPIN + i] = math.sqrt(max(square, LEAST)) * per_moment
+    for i in range(count):
+        row = out[i]
+        direction, first = s[DIRECTION + i], -s[LAUNCH + i]
+        full = s[FULL + i] - first
+        row[ENTRY_BOARD] = s[Y + i] / BOARD_M + CENTRE_BOARD
+        row[ENTRY_ANGLE_DEG] = math.degrees(direction)
+        row[ENTRY_SPEED_M_S] = s[FINAL_SPEED + i]
+        row[SKID_M], row[QUARTER_M] = s[SKID + i], s[QUARTER + i]
+        row[THREE_QUARTERS_M], row[ROLL_M] = s[THREE + i], s[ROLL + i]
+        row[TURN_SPENT] = (direction - first) / full if full != 0.0 else 0.0
+        row[ENTRY_SPIN_RAD_S] = s[FINAL_SPIN + i]
+        row[FULL_TURN_DEG] = math.degrees(full)
+        row[ARROW_BOARD] = s[ARROW_Y + i] / BOARD_M + CENTRE_BOARD
+        low, low_x = s[LAID + i], 0.0
+        if not math.isnan(s[BREAK + i]):
+            low, low_x = s[BREAK_Y + i], s[BREAK + i]
+        elif s[Y + i] < low:
+            low, low_x = s[Y + i], s[COME + i]
+        row[BREAK_BOARD], row[BREAK_M] = low / BOARD_M + CENTRE_BOARD, low_x
+        row[FLARE_M] = s[FLARE + i] * s[RADIUS + i]
+        row[VISIBLE_FLARE_M] = s[VISIBLE + i] * s[RADIUS + i]
+        arrives = s[COME + i] >= FOUL_LINE_TO_HEAD_PIN_M - 1e-9
+        row[ON_LANE] = 1.0 if arrives and abs(s[Y + i]) <= GUTTER_M else 0.0
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def _of_release(s, i, y, launch_deg, speed, spin, rotation_deg, tilt_deg):  # type: ignore[no-untyped-def]
+    """Fill lane ``i`` of ``s`` with a release."""
+    s[LAID + i], s[LAUNCH + i] = y, math.radians(launch_deg)
+    s[SPEED + i], s[SPIN + i] = speed, spin
+    s[ROTATION + i], s[TILT + i] = math.radians(rotation_deg), math.radians(tilt_deg)
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -474,9 +536,11 @@ def follow(  # type: ignore[no-untyped-def]
     they were.
     """
     s, columns, row = np.empty(SIZE), np.empty(LANES, np.int64), np.empty(BOARDS)
-    _begin(s, 0, y, launch_deg, speed, spin, rotation_deg, tilt_deg, ball, p, closure, film)
-    _cross(s, 1, columns, row, film, steps, path)
-    _end(s, 0, y, launch_deg, out)
+    _of_ball(s, 0, ball, p, closure)
+    _of_release(s, 0, y, launch_deg, speed, spin, rotation_deg, tilt_deg)
+    plain = _begin(s, 1, columns, film)
+    _cross(s, 1, columns, row, film, steps, plain, path)
+    _end(s, 1, out.reshape(1, RESULTS))
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -492,14 +556,16 @@ def run_into(deliveries, ball, p, closure, film, steps, out):  # type: ignore[no
     """:func:`run_many` into the first rows of ``out``."""
     s, columns, row = np.empty(SIZE), np.empty(LANES, np.int64), np.empty(BOARDS)
     none = np.empty((0, PATH_COLUMNS))
+    for i in range(min(LANES, deliveries.shape[0])):
+        _of_ball(s, i, ball, p, closure)
     for first in range(0, deliveries.shape[0], LANES):
         count = min(LANES, deliveries.shape[0] - first)
         for i in range(count):
             d = deliveries[first + i]
-            _begin(s, i, d[0], d[1], d[2], d[3], d[4], d[5], ball, p, closure, film)
-        _cross(s, count, columns, row, film, steps, none)
-        for i in range(count):
-            _end(s, i, deliveries[first + i, 0], deliveries[first + i, 1], out[first + i])
+            _of_release(s, i, d[0], d[1], d[2], d[3], d[4], d[5])
+        plain = _begin(s, count, columns, film)
+        _cross(s, count, columns, row, film, steps, plain, none)
+        _end(s, count, out[first:])
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
@@ -516,12 +582,12 @@ def run_each(deliveries, bodies, closures, film, steps):  # type: ignore[no-unty
         count = min(LANES, deliveries.shape[0] - first)
         for i in range(count):
             d, b, c = deliveries[first + i], bodies[first + i], closures[first + i]
-            _begin(
-                s, i, d[0], d[1], d[2], d[3], d[4], d[5],
-                (b[0], b[1], b[2], (b[3], b[4], b[5])), (b[6], b[7], b[8]),
-                (c[0], c[1], c[2], c[3], c[4], c[5]), film,
+            _of_ball(
+                s, i, (b[0], b[1], b[2], (b[3], b[4], b[5])), (b[6], b[7], b[8]),
+                (c[0], c[1], c[2], c[3], c[4], c[5]),
             )  # fmt: skip
-        _cross(s, count, columns, row, film, steps, none)
-        for i in range(count):
-            _end(s, i, deliveries[first + i, 0], deliveries[first + i, 1], out[first + i])
+            _of_release(s, i, d[0], d[1], d[2], d[3], d[4], d[5])
+        plain = _begin(s, count, columns, film)
+        _cross(s, count, columns, row, film, steps, plain, none)
+        _end(s, count, out[first:])
     return out

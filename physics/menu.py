@@ -45,7 +45,7 @@ Indices = NDArray[np.intp]
 
 # Options solved before any is interpolated, and how many of them by searching the whole lane; no
 # menu smaller than this is interpolated at all.
-NODES, ANCHORS = 64, 3
+NODES, ANCHORS = 80, 3
 STARTS = 2
 # Options solved in a round, and how many leaders of a task are solved.
 ROUND, LEADERS = 16, 50
@@ -550,10 +550,10 @@ def _search(  # type: ignore[no-untyped-def]
     line = np.empty(3)
     for i in rows:
         body, oil, there = _meets(i, bodies, closures, film, pins, mean_mph)
-        aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, line)
+        aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, False, line)
         if not solved[i] or line[2] > value[i]:
             board[i], launch[i], value[i] = line[0], line[1], line[2]
-            about[i] = True
+            about[i] = False
         solved[i], error[i] = True, 0.0
 
 
@@ -587,10 +587,10 @@ def _solve(  # type: ignore[no-untyped-def]
                 about[i] = best[3] > 0.5
         # No neighbour, none near, or one worth far more: there may be a better top somewhere.
         if found == 0 or away[0] > FAR * FAR or value[i] < value[near[0]] - FELL:
-            aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, line)
+            aim.best_line(means, spreads, body, oil, there, aim.STEPS, STARTS, False, line)
             if found == 0 or line[2] > value[i]:
                 board[i], launch[i], value[i] = line[0], line[1], line[2]
-                about[i] = True
+                about[i] = False
         solved[i], error[i] = True, 0.0
 
 

@@ -226,7 +226,7 @@ def mean_shots(
     lane_factors: Sequence[float],
 ) -> Array:
     """Fast-solver results (options x tasks x columns of shape) of the mean delivery on each
-    best line, in half as many steps as shown ones are; NaN where there is none."""
+    best line, in a third as many steps as shown ones are; NaN where there is none."""
     out = np.full((*lines.value.shape, shape.RESULTS), np.nan)
 
     def one(j: int) -> None:
@@ -239,7 +239,7 @@ def mean_shots(
         thrown[:, 2:] = bowler.means()
         out[there, j] = averaged.run_each(
             thrown, rows.bodies[there], rows.closures_on(lane_factors[j])[there],
-            tasks[j].film_um, averaged.STEPS // 2,
+            tasks[j].film_um, averaged.STEPS // 3,
         )  # fmt: skip
 
     each(one, len(tasks), None)

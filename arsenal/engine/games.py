@@ -85,7 +85,9 @@ def rough(
     felled = np.zeros(lines.value.shape)
     leaves = np.zeros((*lines.value.shape, len(pins.table().leaves)))
     best = lines.value.argmax(axis=0)
-    for j, i in enumerate(best):
+
+    def told(j: int) -> None:
+        i = int(best[j])
         one = worth.Lines(
             lines.board[[i], j : j + 1],
             lines.launch_deg[[i], j : j + 1],
@@ -96,6 +98,8 @@ def rough(
         )
         reached = np.isfinite(lines.board[:, j])
         felled[reached, j], leaves[reached, j] = taken[0, 0], left[0, 0]
+
+    worth.each(told, len(setting.tasks), None)
     return _balls(lines, felled, leaves, second)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from arsenal.engine import bodies, prices, rulings
@@ -20,6 +21,11 @@ POLISHED = "polished"
 SAME_ANGLE_DEG, SAME_IN = 7.5, 0.3
 # Shares by which roughness or dry friction must differ for care to be worth trying (estimates).
 SAME_ROUGHNESS, SAME_GRIP = 0.03, 0.005
+# Of the inputs, what new balls are chosen by.
+NEW_BY = (
+    "customer", "delivery", "grip", "menu", "prices", "rules", "shelf", "catalogue", "not_made",
+    "weight_lb",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -258,16 +264,31 @@ def menu_of(inputs: Mapping[str, Any], who: bowler.Bowler) -> Menu:
         changes += in_care
         changes += builder.surfaces(as_is, ball)
         changes += builder.redrills(as_is, ball)
-    for ball in inputs["shelf"]:
-        changes += builder.new("stock", ball)
-    on_shelf = {ball["name"] for ball in inputs["shelf"]}
-    for ball in inputs["catalogue"]:
+    said = json.dumps({name: inputs[name] for name in NEW_BY if name in inputs})
+    new, excluded = _new_balls(said, who)
+    return Menu(owned, cared, [*changes, *new], builder.excluded + [dict(why) for why in excluded])
+
+
+# Some megabytes each, kept by a process: what changes from one question of a customer to the next
+# is most often the bag.
+@lru_cache(maxsize=4)
+def _new_balls(
+    inputs: str, who: bowler.Bowler
+) -> tuple[tuple[Choice, ...], tuple[dict[str, str], ...]]:
+    """New balls to choose from, and what was ruled out. ``inputs``: those of ``NEW_BY`` as JSON."""
+    asked = json.loads(inputs)
+    builder = _Builder(asked, who)
+    found: list[Choice] = []
+    for ball in asked["shelf"]:
+        found += builder.new("stock", ball)
+    on_shelf = {ball["name"] for ball in asked["shelf"]}
+    for ball in asked["catalogue"]:
         # The same model in the same weight stands on the shelf: nobody waits for another.
         if ball["name"] not in on_shelf:
-            changes += builder.new("order", ball)
-    for name in inputs["not_made"]:
-        builder._rule_out(name, f"not made in {inputs['weight_lb']} lb")
-    return Menu(owned, cared, changes, builder.excluded)
+            found += builder.new("order", ball)
+    for name in asked["not_made"]:
+        builder._rule_out(name, f"not made in {asked['weight_lb']} lb")
+    return tuple(found), tuple(builder.excluded)
 
 
 def _feels_like(one: worth.Option, other: worth.Option) -> bool:

@@ -44,6 +44,7 @@ def lines(
                 strikes[option.body.mass_kg],
                 aim.STEPS,
                 STARTS,
+                True,
                 out[i, j],
             )
 
