@@ -29,7 +29,7 @@ LADDER = (
     Rung(
         "Closed forms",
         "A ball with one moment of inertia slides on a parabola and then rolls: formulas exist.",
-        ("closed_forms",),
+        ("closed_forms", "motion"),
         exact.closed_forms,
     ),
     Rung(
@@ -169,6 +169,6 @@ LADDER = (
     Rung(
         "Doors and pages",
         "Bad input is refused by name; both hands meet one lane; this page names every check.",
-        ("doors", "warming", "how_right"),
+        ("doors", "warming", "compiled", "how_right"),
     ),
 )
