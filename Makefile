@@ -19,7 +19,7 @@ CODE := manage.py proshop bowlers arsenal physics tests
 export NUMBA_CACHE_DIR ?= $(CURDIR)/var/numba
 export PORT
 
-.PHONY: help setup run demo test faults crowd screenshots fuzz coverage mutation pins audit load bench bench-full lint format types templates browser printing
+.PHONY: help setup run demo test test-again faults crowd screenshots fuzz coverage mutation pins audit load bench bench-full lint format types templates browser printing
 
 help:
 	@echo "make run     serve on 127.0.0.1, PORT=8000; installs, migrates and loads the demo first"
@@ -198,6 +198,10 @@ audit: var/.tools
 	@var/tools/bin/pip-audit --strict --require-hashes --disable-pip -r requirements.txt --timeout 20 || { \
 		echo "*** Not audited, or something was found: see above. The list of faults is asked of pypi.org. ***"; \
 		exit 1; }
+
+# What failed last time, one test after the other; fails where nothing had.
+test-again: setup
+	$(PY) -m pytest --last-failed --last-failed-no-failures none $(if $(ONLY),-m "$(ONLY)")
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
 	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")
