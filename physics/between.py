@@ -26,6 +26,9 @@ SHARES = (1.0, 0.5, 0.25)
 NUGGET = 1e-4
 # Square of a distance over the scales at which two places have nothing in common.
 NOTHING = 78.0
+# Options stand in clusters, and what is off within one says how steep it is there: so much of that
+# by distance (squared) goes for the way to another cluster.
+LOCAL = 0.25
 # Neighbours whose errors, left out in turn, are an option's.
 NEIGHBOURS = 8
 
@@ -55,28 +58,29 @@ class Axes:
 
 @dataclass(frozen=True)
 class Process:
-    """A Gaussian process through values at ``places`` (over the ``scales``): ``left_out`` says how
-    far off each is read without itself, ``growth`` how far by distance from the nearest."""
+    """A Gaussian process through ``values`` at ``places`` (over the ``scales``): ``left_out`` says
+    how far off each is read without itself; ``apart``: squares of the distance of each from the
+    nearest other."""
 
     places: Array
-    mean: float
+    values: Array
     weights: Array
     left_out: Array
     scales: Array
-    growth: float
+    apart: Array
 
     @classmethod
     def through(cls, places: Array, values: Array, scales: Array) -> Process:
         weights, left_out = _fitted(places / scales, values)
-        return cls.of(places, float(values.mean()), weights, left_out, scales)
+        return cls.of(places, values, weights, left_out, scales)
 
     @classmethod
     def of(
-        cls, places: Array, mean: float, weights: Array, left_out: Array, scales: Array
+        cls, places: Array, values: Array, weights: Array, left_out: Array, scales: Array
     ) -> Process:
         """One that was fitted before."""
         at = places / scales
-        return cls(at, mean, weights, left_out, scales, _growth(at, left_out))
+        return cls(at, values, weights, left_out, scales, _apart(at))
 
     @property
     def usual_error(self) -> float:
@@ -85,7 +89,7 @@ class Process:
     def read(self, places: Array) -> tuple[Array, Array]:
         """Values at other places, and their errors."""
         value, error = _read_off(
-            places / self.scales, self.places, self.weights, self.mean, self.left_out, self.growth
+            places / self.scales, self.places, self.values, self.weights, self.left_out, self.apart
         )
         return value, error
 
@@ -154,6 +158,23 @@ def spread_out(at, count):  # type: ignore[no-untyped-def]
             if nearest[i] > far:
                 furthest, far = i, nearest[i]
         out[n] = furthest
+    return out
+
+
+@njit(nogil=True, cache=True, error_model="numpy")
+def alike(at, within):  # type: ignore[no-untyped-def]
+    """For each row one that lies no further from it than so, the same for all such; itself for
+    most. ``at``: places whose first coordinate tells most of them apart."""
+    order, out = np.argsort(at[:, 0]), np.arange(at.shape[0])
+    for n in range(at.shape[0]):
+        i = order[n]
+        for m in range(n - 1, -1, -1):
+            j = order[m]
+            if at[i, 0] - at[j, 0] > within:
+                break
+            if out[j] == j and _square(at[i], at[j]) <= within * within:
+                out[i] = j
+                break
     return out
 
 
@@ -231,30 +252,31 @@ def _fitted(at, values):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _growth(at, left_out):  # type: ignore[no-untyped-def]
-    """How far off nodes are read without themselves, by distance from the nearest other: they stand
-    in clusters, and what lies between clusters isn't known as well."""
-    off, away = 0.0, 1e-12
+def _apart(at):  # type: ignore[no-untyped-def]
+    """Square of the distance of each place from the nearest other."""
+    out = np.full(at.shape[0], 1e-12)
     for i in range(at.shape[0]):
         least = math.inf
         for j in range(at.shape[0]):
             if j != i:
                 least = min(least, _square(at[i], at[j]))
         if least < math.inf:
-            off += left_out[i] * left_out[i]
-            away += least
-    return math.sqrt(off / away)
+            out[i] += least
+    return out
 
 
 @njit(nogil=True, cache=True, error_model="numpy")
-def _read_off(rest, at, weights, mean, left_out, growth):  # type: ignore[no-untyped-def]
+def _read_off(rest, at, values, weights, left_out, apart):  # type: ignore[no-untyped-def]
     """Values of the process at other places, and their errors: those of the nodes nearest to each,
-    and what they grow by on the way from the nearest. Places over the scales."""
+    and what they grow by on the way from the nearest, as much as all do or those near do. Places
+    over the scales."""
     count = rest.shape[0]
     value, error = np.empty(count), np.empty(count)
     nodes = at.shape[0]
     few = min(NEIGHBOURS, nodes)
-    near, off = np.empty(few), np.empty(few)
+    near, off, far = np.empty(few), np.empty(few), np.empty(few)
+    growth = (left_out * left_out).sum() / apart.sum()
+    mean = values.mean()
     for i in range(count):
         total, least = mean, math.inf
         near[:] = -1.0
@@ -266,12 +288,14 @@ def _read_off(rest, at, weights, mean, left_out, growth):  # type: ignore[no-unt
             if alike > near[few - 1]:
                 m = few - 1
                 while m > 0 and near[m - 1] < alike:
-                    near[m], off[m] = near[m - 1], off[m - 1]
+                    near[m], off[m], far[m] = near[m - 1], off[m - 1], far[m - 1]
                     m -= 1
-                near[m], off[m] = alike, left_out[n]
+                near[m], off[m], far[m] = alike, left_out[n], apart[n]
         value[i] = total
-        square = 0.0
+        square, between = 0.0, 0.0
         for m in range(few):
             square += off[m] * off[m]
-        error[i] = math.sqrt(square / few + growth * growth * least)
+            between += far[m]
+        by = max(growth, LOCAL * square / between)
+        error[i] = math.sqrt(square / few + by * least)
     return value, error

@@ -33,7 +33,16 @@ from numba import njit
 from numpy.typing import NDArray
 
 from physics import aim, averaged, pins
-from physics.between import COMPONENTS, NEIGHBOURS, Axes, Process, best_scales, nearest, spread_out
+from physics.between import (
+    COMPONENTS,
+    NEIGHBOURS,
+    Axes,
+    Process,
+    alike,
+    best_scales,
+    nearest,
+    spread_out,
+)
 from physics.bowler import Bowler
 from physics.line import LAUNCH_DEG
 from physics.shape import ENTRY_ANGLE_DEG, ENTRY_BOARD, ON_LANE
@@ -45,13 +54,16 @@ Indices = NDArray[np.intp]
 
 # Options solved before any is interpolated, and how many of them by searching the whole lane; no
 # menu smaller than this is interpolated at all.
-NODES, ANCHORS = 80, 3
+NODES, ANCHORS = 80, 1
 STARTS = 2
 # Options solved in a round, and how many leaders of a task are solved.
 ROUND, LEADERS = 16, 50
 MOST_SOLVED = 400
 # So many of a few more options that lead among themselves are solved.
-OWN = 4
+OWN = 3
+# Options this near each other (in spreads of the strength) are worth the same line alike: by 0.03
+# points at most for nineteen in twenty, and four times as far apart by 0.7.
+ALIKE = 0.001
 # How far off they are without being solved (of another mass, say) is alike over so many times the
 # scales of the menu they are read from.
 OWN_SCALE = 3.0
@@ -108,8 +120,7 @@ class Nodes:
         if within.sum() < 2:
             return None
         weights, left_out = self.process[within].T
-        mean = float(self.value[within].mean())
-        return Process.of(self.at[within], mean, weights, left_out, self.scales)
+        return Process.of(self.at[within], self.value[within], weights, left_out, self.scales)
 
     def numbers(self) -> Array:
         """All of it as one row."""
@@ -207,12 +218,12 @@ def answer_rows(
     each(work, len(tasks), progress)
     count = len(rows)
     lines = Lines(
-        np.column_stack([task.board[:count] for task in found]),
-        np.column_stack([task.launch[:count] for task in found]),
-        np.column_stack([task.value[:count] for task in found]),
+        np.column_stack([task.board[task.like] for task in found]),
+        np.column_stack([task.launch[task.like] for task in found]),
+        np.column_stack([task.value[task.like] for task in found]),
     )
-    solved = np.column_stack([task.solved[:count] for task in found])
-    error = np.column_stack([task.error[:count] for task in found])
+    solved = np.column_stack([task.solved[task.like] for task in found])
+    error = np.column_stack([task.error[task.like] for task in found])
     nodes = [] if between or count <= NODES else [task.nodes(leaders) for task in found]
     return Answer(lines, solved, error, nodes)
 
@@ -276,21 +287,24 @@ class _Task:
         self.probes, self.scales = np.empty((0, 2)), np.ones(COMPONENTS)
         self.axes = Axes(np.empty(0), np.empty((0, COMPONENTS)))
         self.process: Process | None = None
+        # Whose line and value each option takes: its own, or those of one all but equal to it.
+        self.like = np.arange(count)
         self.room = aim.room_for(aim.LAYDOWNS)
 
     def lead(self, leaders: int) -> None:
         """Solve nodes, and then all that might be among so many leaders; read the rest."""
-        count = self.count
         self._place()
-        first = spread_out(self.at, min(NODES, count))
+        sorts = self._sorts(np.flatnonzero(self.solved))
+        count = len(sorts)
+        first = sorts[spread_out(self.at[sorts], min(NODES, count))]
         self.search(first[: ANCHORS if count > NODES else 1])
         self.solve(first)
         nodes = self._nodes()
         self.scales = best_scales(self.at[nodes], self.value[nodes])
-        process = self._search_missed()
+        self.process = process = self._search_missed()
         if count <= NODES:
             return
-        alive = np.arange(count)
+        alive = sorts
         while self.solved.sum() < MOST_SOLVED:
             alive = alive[~self.solved[alive]]
             process = self._search_missed()
@@ -305,7 +319,7 @@ class _Task:
             alive = alive[value + DROPPED * error + FAR_OFF >= cut]
             self._try_leaders_tops(cut)
         self._settle_leaders(self._cuts(leaders)[1])
-        rest = np.flatnonzero(~self.solved)
+        rest = sorts[~self.solved[sorts]]
         self.process = self._search_missed()
         self._read(self.process, rest)
         self._aim_like_neighbours(rest)
@@ -324,12 +338,15 @@ class _Task:
         self.entry = np.concatenate([self.entry, nodes.entry])
         self._read(nodes.through(), np.arange(count))
         read, doubt = self.value[:count].copy(), self.error[:count].copy()
+        sorts = self._sorts(surely)
+
+        def left() -> Indices:
+            return sorts[~self.solved[sorts]]
 
         def solve(rows: Indices) -> None:
             """Solve rows, and read the rest by how far off those solved were."""
             self.solve(rows)
-            ours = np.flatnonzero(self.solved[:count])
-            rest = np.flatnonzero(~self.solved[:count])
+            ours, rest = sorts[self.solved[sorts]], left()
             off = Process.through(
                 self.at[ours], self.value[ours] - read[ours], self.scales * OWN_SCALE
             )
@@ -337,20 +354,22 @@ class _Task:
             self.value[rest] = np.clip(read[rest] + more, 0.0, 1.0)
             self.error[rest] = np.hypot(doubt[rest], error)
 
-        solve(surely)
+        def first() -> Indices:
+            return sorts[np.argsort(-self.value[sorts], kind="stable")[:OWN]]
+
+        solve(np.union1d(surely, first()))
         # Until none is too far from those solved to be read.
-        while len(rest := np.flatnonzero(~self.solved)):
+        while len(rest := left()):
             _, away = nearest(self.at, rest, np.flatnonzero(self.solved))
             if away.max() <= FAR * FAR:
                 break
             solve(rest[[int(away.argmax())]])
         first_cut, cut = (one + WITHIN for one in nodes.cuts)
         own = -math.inf
-        while True:
-            rest = np.flatnonzero(~self.solved)
+        while len(rest := left()):
             value, error = self.value[rest], self.error[rest]
             if own < math.inf:
-                own = float(-np.sort(-self.value[:count])[min(OWN, count) - 1])
+                own = float(self.value[first()[-1]])
             might = (value + SURE * error >= min(own, first_cut)) | (value + error >= cut)
             rows = rest[might]
             if not len(rows):
@@ -358,12 +377,19 @@ class _Task:
             order = np.argsort(-(self.value[rows] + self.error[rows]), kind="stable")[:OWN]
             solve(rows[order])
             # Balls that all but equal one another needn't all be solved to know the first.
-            first = np.argsort(-self.value[:count], kind="stable")[:OWN]
-            if self.solved[first].all() and not np.isin(rows[order], first).any():
+            leads = first()
+            if self.solved[leads].all() and not np.isin(rows[order], leads).any():
                 own = math.inf
-        best = float(-np.sort(-self.value[:count])[min(OWN, count) - 1])
-        self._settle_leaders(min(best, nodes.cuts[1]))
+        self._settle_leaders(min(float(self.value[first()[-1]]), nodes.cuts[1]))
         self._aim_like_neighbours(rest)
+
+    def _sorts(self, first: Indices) -> Indices:
+        """One option of each sort that is all but equal, and which each option is like; of those
+        like them, the ``first`` ones stand for all."""
+        self.like = alike(self.at[: self.count], ALIKE)
+        for i in first:
+            self.like[self.like == self.like[i]] = i
+        return np.unique(self.like)
 
     def _try_leaders_tops(self, cut: float) -> None:
         """Settle those far below a leader near them from its line too, once."""
@@ -408,7 +434,7 @@ class _Task:
 
     def _cuts(self, leaders: int) -> tuple[float, float]:
         """Values of the last of the first ten and of the leaders."""
-        ordered = -np.sort(-self.value)
+        ordered = -np.sort(-self.value[self.like])
         first, last = (min(place, len(ordered)) - 1 for place in (FIRST, leaders))
         return float(ordered[first]), float(ordered[last])
 

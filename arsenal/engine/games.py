@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from arsenal.engine.ranking import Setting
 
 Array = NDArray[np.float64]
+# Deliveries that what the best ball of a task leaves is told by, before any is confirmed.
+ROUGHLY = 512
 
 
 @cache
@@ -82,8 +84,8 @@ def rough(
 
     One that no line brings to the pins fells and leaves nothing that could be told.
     """
-    felled = np.zeros(lines.value.shape)
-    leaves = np.zeros((*lines.value.shape, len(pins.table().leaves)))
+    count = len(setting.tasks)
+    felled, leaves = np.zeros(count), np.zeros((count, len(pins.table().leaves)))
     best = lines.value.argmax(axis=0)
 
     def told(j: int) -> None:
@@ -94,13 +96,17 @@ def rough(
             lines.value[[i], j : j + 1],
         )
         taken, left = bag.first_balls(
-            setting.who, [choices[i].option], [setting.tasks[j]], one, [setting.factors[j]]
-        )
-        reached = np.isfinite(lines.board[:, j])
-        felled[reached, j], leaves[reached, j] = taken[0, 0], left[0, 0]
+            setting.who, [choices[i].option], [setting.tasks[j]], one, [setting.factors[j]],
+            samples=ROUGHLY,
+        )  # fmt: skip
+        felled[j], leaves[j] = taken[0, 0], left[0, 0]
 
-    worth.each(told, len(setting.tasks), None)
-    return _balls(lines, felled, leaves, second)
+    worth.each(told, count, None)
+    reached = np.isfinite(lines.board)
+    every = np.broadcast_to(leaves, (*reached.shape, leaves.shape[1]))
+    if not reached.all():
+        every = np.where(reached[..., None], every, 0.0)
+    return _balls(lines, np.where(reached, felled, 0.0), every, second)
 
 
 def exact(
