@@ -34,7 +34,7 @@ def plain_settings(settings: Any) -> None:
 
 @pytest.fixture(autouse=True)
 def tokens_of_no_words(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A page's random token spells nobody's name, as what a page may not say is sought in it all."""
+    """A page's random token spells nobody's name: checks look for names in the whole page."""
     monkeypatch.setattr("django.middleware.csrf.CSRF_ALLOWED_CHARS", "jkqvwxyz")
 
 
