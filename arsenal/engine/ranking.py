@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[int, str], None]
 
 # How many options go on after each stage, besides the bag and the best option of each task.
-REFINED, CONFIRMED, DRAWN = 60, 36, 12
+REFINED, CONFIRMED, DRAWN = 80, 36, 12
 # The group of those choices that replace no ball.
 NEW = -1
 # How many changes are drawn where none gains.

@@ -33,7 +33,7 @@ FAST, REFERENCE = "fast", "reference"
 # Steps of the reference solver: within 0.02 board of the exact one (RESULTS.md).
 STEPS = 120
 # Leaders of each condition that a ranking would go on with.
-LEADERS = 60
+LEADERS = 80
 
 
 def home() -> Path:
