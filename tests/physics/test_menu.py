@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from physics import averaged, friction, line, menu, pins, worth
+from physics import averaged, between, friction, line, menu, pins, worth
 from physics.bowler import normal_samples
 from tests.physics import brute, scenes
 
@@ -158,3 +158,30 @@ def test_balls_that_no_line_brings_to_the_pocket(asked: list[worth.Option]) -> N
     found = menu.answer(who, rough, TASKS[:1])
     assert not found.lines.value.any()
     assert np.isnan(found.lines.board).all()
+
+
+def test_one_stands_for_those_all_but_equal_to_it() -> None:
+    rng = np.random.default_rng(4)
+    at = rng.normal(size=(300, between.COMPONENTS))
+    at = np.concatenate([at, at[:100] + 1e-5 * rng.normal(size=(100, between.COMPONENTS))])
+    like = between.alike(at, 0.001)
+    assert (like[like] == like).all()
+    assert np.linalg.norm(at - at[like], axis=1).max() <= 0.001
+    assert len(np.unique(like)) == 300
+
+
+def test_the_way_to_another_cluster_is_known_as_well_as_its_own_is_even() -> None:
+    """A rough cluster of places a hundredth apart, and a smooth one of places three tenths apart:
+    what lies beside the rough one is doubted by the roughness there, not by all together."""
+    rng = np.random.default_rng(4)
+    rough, smooth = np.zeros((20, between.COMPONENTS)), np.zeros((20, between.COMPONENTS))
+    rough[:, 0] = 0.01 * np.arange(20)
+    smooth[:, 0] = 5.0 + 0.3 * np.arange(20)
+    values = np.concatenate([0.5 + 0.003 * rng.normal(size=20), np.full(20, 0.4)])
+    scales = np.full(between.COMPONENTS, 0.3)
+    read = between.Process.through(np.concatenate([rough, smooth]), values, scales).read
+    beside = np.zeros((2, between.COMPONENTS))
+    beside[:, 0] = 0.095, -0.2
+    _, (within, away) = read(beside)
+    assert away > 0.02
+    assert away > 3 * within
