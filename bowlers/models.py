@@ -171,6 +171,11 @@ class Fitting(ShopRecord):
 
     class Meta:
         ordering = ("-fitted_on", "-pk")
+        indexes = (
+            models.Index(
+                fields=["shop", "status", "-fitted_on", "-id"], name="fitting_newest_first"
+            ),
+        )
 
     def __str__(self) -> str:
         return f"Fitting of {self.bowler} on {self.fitted_on:%Y-%m-%d}"

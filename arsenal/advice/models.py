@@ -58,6 +58,15 @@ class Ranking(ShopRecord):
                 condition=models.Q(progress__lte=100), name="ranking_progress_is_a_percentage"
             ),
         ]
+        # Workers look after these every few seconds, and they are a handful of hundreds of
+        # thousands.
+        indexes = [
+            models.Index(
+                fields=["status", "asked_at"],
+                condition=models.Q(status__in=["waiting", "running"]),
+                name="ranking_under_way",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.bowler}, {self.created_at:%Y-%m-%d %H:%M}"

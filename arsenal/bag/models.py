@@ -81,6 +81,14 @@ class OwnedBall(LabelledBall, ShopRecord):
 
     class Meta:
         ordering = ("retired", "spec__model__search_key", "pk")
+        indexes = (
+            # What customers throw, which a shop's stock is held against.
+            models.Index(
+                fields=["shop", "spec", "bowler"],
+                condition=models.Q(retired=False) & ~models.Q(role="spares"),
+                name="ball_thrown_at_racks",
+            ),
+        )
 
     def __str__(self) -> str:
         return self.nickname or f"{self.spec.model.name}, {self.spec.weight_lb} lb"

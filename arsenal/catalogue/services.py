@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.db.models import Count, Q
 
+from arsenal.bag.models import OwnedBall
 from arsenal.catalogue.forms import BallModelForm
 from arsenal.catalogue.models import BallModel, BallSpec, StockBall
 from arsenal.rows import RowFormSet
@@ -62,9 +63,9 @@ def by_weight(shop: Shop) -> list[OfWeight]:
         on_shelf=Count("stock", filter=Q(stock__state=states.SHELF)),
         promised=Count("stock", filter=Q(stock__state=states.PROMISED)),
     )
-    thrown = Q(owned__retired=False) & ~Q(owned__role="spares")
-    bowled = specs.annotate(customers=Count("owned__bowler", filter=thrown, distinct=True))
-    customers = {row["weight_lb"]: row["customers"] for row in bowled}
-    found = [OfWeight(**row, customers=customers[row["weight_lb"]]) for row in stocked]
+    thrown = OwnedBall.objects.for_shop(shop).in_use().exclude(role="spares").order_by()
+    bowled = thrown.values("spec__weight_lb").annotate(count=Count("bowler", distinct=True))
+    customers = dict(bowled.values_list("spec__weight_lb", "count"))
+    found = [OfWeight(**row, customers=customers.get(row["weight_lb"], 0)) for row in stocked]
     kept = [row for row in found if row.on_shelf or row.promised or row.customers]
     return sorted(kept, key=lambda row: -row.weight_lb)

@@ -85,6 +85,7 @@ class Ticket(ShopRecord):
 
     class Meta:
         ordering = ("promised_at", "pk")
+        indexes = (models.Index(fields=["shop", "step", "collected_at"], name="ticket_by_step"),)
 
     def __str__(self) -> str:
         return f"{self.number}: {self.get_job_display()} for {self.bowler}"

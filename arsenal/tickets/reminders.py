@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from django.db.models import Max, Q
+from django.db.models import Exists, OuterRef, Subquery
 from django.utils import timezone
 
 from arsenal.tickets.models import FollowUp, Ticket
 from bowlers.grips.beside import GROWING_UNTIL
-from bowlers.models import Bowler
+from bowlers.models import Bowler, Fitting, Grip
 from proshop.models import Shop
 
 THUMB_AFTER = datetime.timedelta(days=14)
@@ -96,12 +96,21 @@ def _juniors(shop: Shop, bowler: Bowler | None) -> list[Due]:
     people = Bowler.objects.for_shop(shop)
     people = people.filter(pk=bowler.pk) if bowler else people
     young = people.filter(born__gte=today.year - GROWING_UNTIL)
-    measured = young.annotate(measured=Max("grips__measured_on"), fitted=Max("fittings__fitted_on"))
-    found = measured.filter(Q(measured__lte=before) | Q(measured=None, fitted__lte=before))
-    rows = found.exclude(pk__in=asked.values("bowler_id")).values_list("pk", "measured", "fitted")
+    grips = Grip.objects.filter(bowler=OuterRef("pk"))
+    fittings = Fitting.objects.filter(bowler=OuterRef("pk"))
+    # Most were measured lately, which rules them out; what is left is looked at more closely.
+    rows = (
+        young.exclude(pk__in=asked.values("bowler_id"))
+        .filter(~Exists(grips.filter(measured_on__gt=before)))
+        .annotate(
+            measured=Subquery(grips.order_by("-measured_on").values("measured_on")[:1]),
+            fitted=Subquery(fittings.order_by("-fitted_on").values("fitted_on")[:1]),
+        )
+    )
     return [
-        Due((last := measured or fitted) + GROWTH_EVERY, FollowUp.About.GROWTH, key, last)
-        for key, measured, fitted in rows
+        Due(last + GROWTH_EVERY, FollowUp.About.GROWTH, key, last)
+        for key, measured, fitted in rows.values_list("pk", "measured", "fitted")
+        if (last := measured or fitted) is not None and last <= before
     ]
 
 

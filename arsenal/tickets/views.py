@@ -29,18 +29,18 @@ from proshop.models import StaleRecord
 # How long a collected ball stays on the board.
 SHOWN_FOR = datetime.timedelta(days=7)
 ASKED_A_PAGE = 40
+ON_THE_BOARD = (Step.WAITING, Step.PRESS, Step.READY)
 
 
 @staff_required
 def board(request: ShopRequest) -> HttpResponse:
     """Every job by where it stands, and who is to be asked after: the counter's board."""
     tickets = Ticket.objects.for_shop(request.shop).whole().soonest_first()
-    going_on = list(tickets.exclude(step__in=(Step.COLLECTED, Step.OFF)))
+    going_on = list(tickets.filter(step__in=ON_THE_BOARD))
     lately = timezone.now() - SHOWN_FOR
     gone = tickets.filter(step=Step.COLLECTED, collected_at__gte=lately).order_by("-collected_at")
     columns = [
-        (step, [ticket for ticket in going_on if ticket.step == step])
-        for step in (Step.WAITING, Step.PRESS, Step.READY)
+        (step, [ticket for ticket in going_on if ticket.step == step]) for step in ON_THE_BOARD
     ]
     page = Paginator(due(request.shop), ASKED_A_PAGE).get_page(request.GET.get("page"))
     context = {

@@ -116,6 +116,9 @@ class Grip(ShopRecord):
 
     class Meta:
         ordering = ("-measured_on", "-pk")
+        indexes = (
+            models.Index(fields=["bowler", "-measured_on", "-id"], name="grip_newest_first"),
+        )
 
     def __str__(self) -> str:
         return f"Grip of {date_format(self.measured_on, 'j F Y')}"

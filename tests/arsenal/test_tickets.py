@@ -19,7 +19,7 @@ from arsenal.models import DrillPlan, FollowUp, OwnedBall, Ticket
 from arsenal.press import services as press
 from arsenal.prices.usual import USUAL
 from arsenal.tickets.reminders import reminders
-from bowlers.models import Bowler
+from bowlers.models import Bowler, Fitting
 from proshop.models import Shop
 from tests.arsenal import records
 
@@ -359,6 +359,24 @@ def test_a_junior_is_asked_four_months_after_the_hand_was_measured(
     assert len(reminders(shop)) == 1, "four months on, again"
     records.grip(young)
     assert reminders(shop) == []
+
+
+def test_a_junior_never_measured_is_asked_four_months_after_the_last_fitting(shop: Shop) -> None:
+    today = timezone.localdate()
+    day = today - datetime.timedelta(days=150)
+    fitted, lately, measured, _never_here = (
+        records.customer(shop, f"{name} Vale", born=today.year - 13)
+        for name in ("Robin", "Ash", "Rowan", "Hazel")
+    )
+    for bowler, days in ((fitted, [day]), (lately, [day, today]), (measured, [day])):
+        for fitted_on in days:
+            Fitting.objects.create(shop=shop, bowler=bowler, fitted_on=fitted_on)
+    records.grip(measured, measured_on=today)
+    (due,) = reminders(shop)
+    assert (due.bowler, due.since) == (fitted, day + datetime.timedelta(days=120))
+    # What was measured counts before what was fitted.
+    records.grip(lately, measured_on=day)
+    assert [due.bowler for due in reminders(shop)] == [lately, fitted]
 
 
 def test_the_board_shows_some_of_many_who_are_due_by_as_many_queries(

@@ -1,0 +1,57 @@
+"""What is asked all day is answered from an index, however much there is.
+
+Of tables as small as these PostgreSQL would rather read all: it is told not to.
+"""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from arsenal.models import OwnedBall, Ranking, Ticket
+from bowlers.models import Fitting, Grip
+from proshop.models import Shop
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def reluctant() -> None:
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL enable_seqscan = off")
+            cursor.execute("SET LOCAL enable_bitmapscan = off")
+            cursor.execute("SET LOCAL enable_sort = off")
+
+
+def plan_of(rows: QuerySet) -> str:  # type: ignore[type-arg]
+    return rows.explain()
+
+
+@pytest.mark.parametrize("status", ["draft", "finished"])
+def test_the_newest_fittings_of_a_shop(shop: Shop, status: str) -> None:
+    fittings = Fitting.objects.for_shop(shop).filter(status=status).newest_first()
+    plan = plan_of(fittings[:6])
+    assert "fitting_newest_first" in plan
+    assert "TEMP B-TREE" not in plan, "nothing is sorted"
+
+
+def test_the_newest_grip_of_a_customer() -> None:
+    assert "grip_newest_first" in plan_of(Grip.objects.filter(bowler=1)[:1])
+
+
+def test_the_jobs_on_the_board(shop: Shop) -> None:
+    tickets = Ticket.objects.for_shop(shop).filter(step__in=("waiting", "press", "ready"))
+    assert "ticket_by_step" in plan_of(tickets)
+
+
+@pytest.mark.skipif(
+    "connection.vendor != 'postgresql'",
+    reason="SQLite takes such an index for values written into the statement only.",
+)
+def test_a_few_of_many_have_an_index_of_their_own(shop: Shop) -> None:
+    assert "ranking_under_way" in plan_of(Ranking.objects.silent_since(timezone.now()))
+    thrown = OwnedBall.objects.for_shop(shop).in_use().exclude(role="spares").order_by()
+    assert "ball_thrown_at_racks" in plan_of(thrown.values("spec", "bowler"))
