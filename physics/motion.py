@@ -56,7 +56,7 @@ CREEP_SLIP_M_S = 1e-5
 STANDSTILL_M_S = 1e-9
 MOST_STEPS = 400_000
 # How a delivery ends, as the kernel tells it.
-UNDER_WAY, ENDED, LIFTED = 0, 1, 2
+UNDER_WAY, ENDED, LIFTED = range(3)
 
 
 @dataclass(frozen=True)
@@ -291,8 +291,9 @@ def _fill(profile, row, spacing, t, h, s, d, new, d_new, mu, mu_new, ball, lane)
     slip, slip_new = slip_speed(s, ball), slip_speed(new, ball)
     while row < profile.shape[0] and row * spacing <= new[0] + 1e-12:
         goal = row * spacing
-        f = (goal - s[0]) / (new[0] - s[0]) if new[0] > s[0] else 1.0
-        for _ in range(4):
+        # Newton's way from the middle: a step is short, and the ball hardly slows within it.
+        f = 0.5
+        for _ in range(5):
             ahead = s[2] + f * (new[2] - s[2])
             if ahead <= 0.0 or h <= 0.0:
                 break

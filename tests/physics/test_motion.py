@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.interpolate import RegularGridInterpolator
 
 from physics import friction, motion
 from physics.cases import shot
@@ -55,6 +56,9 @@ def test_a_lane_that_ends_on_a_row_has_that_row() -> None:
     assert np.allclose(again.samples[0], found.end, rtol=0, atol=1e-9)
     assert again.profile.shape == (0, 7)
     assert found.roll is None
+    # By less than a step of time later, too.
+    after = thrown(lane_length_m=3.0, sample_times_s=np.array([found.end[0] + 5e-13]))
+    assert np.allclose(after.samples[0], found.end, rtol=0, atol=1e-9)
 
 
 def test_a_profile_has_the_path_at_every_distance_asked_for() -> None:
@@ -127,6 +131,40 @@ def test_oil_is_felt_and_its_rings_are_seen_where_there_is_enough(
     assert found.visible_flare_m == (found.flare_m if seen else 0.0)
 
 
+def test_oil_is_read_where_the_ball_is() -> None:
+    """The lane's own film at every row, between unequal lines along and across, by SciPy."""
+    along, across = np.array([0.0, 0.7, 2.0, 20.0]), np.array([-1.0, -0.1, 0.05, 1.0])
+    film = np.add.outer([30.0, 12.0, 21.0, 3.0], [1.0, 4.0, 0.0, 2.0])
+    lane = friction.oiled(along, across, film, friction.Film(0.04, 0.25, 1.5, patch_m=0.0))
+    found = thrown(friction=lane, lane_length_m=6.0, profile_step_m=0.4)
+    places = np.column_stack([0.4 * np.arange(16), found.profile[:, 1]])
+    expected = RegularGridInterpolator((along, across), film)(places)
+    assert np.allclose(found.profile[:, 6], expected, rtol=0, atol=1e-9)
+
+
+def cliff() -> friction.Friction:
+    """Oil of a friction coefficient of 0.0505 that ends within a tenth of a millimetre."""
+    along, across = np.array([0.0, 5.0, 5.0001, 20.0]), np.array([-1.0, 1.0])
+    film = np.repeat([[28.5], [28.5], [0.0], [0.0]], 2, axis=1)
+    return friction.oiled(along, across, film, friction.Film(0.04, 0.25, 1.5, patch_m=0.0))
+
+
+def test_a_cliff_of_oil_is_met_as_an_edge_and_not_stepped_over() -> None:
+    """It is, nearly, an edge between zones; a step whose error is seen must be taken back."""
+    found = thrown(friction=cliff(), lane_length_m=7.0)
+    exact = parabolas(BALL, VELOCITY, OMEGA, [5.00005], [0.0505, 0.25], [found.end[0]])[0]
+    assert np.allclose(found.end[1:5], exact, rtol=0, atol=5e-5)
+
+
+@pytest.mark.parametrize("mu", [0.02, 0.2])
+def test_roll_begins_when_slip_ends(mu: float) -> None:
+    """Derived: slip is lost at (1 + 1 / 0.34) mu g, 0.34 the moment of inertia by m r^2."""
+    found = thrown(friction=friction.constant(mu), lane_length_m=60.0)
+    slip = sliding(BALL, VELOCITY, OMEGA, mu)["slip"]
+    assert found.roll is not None
+    assert found.roll[0] == pytest.approx(slip / ((1 + 1 / 0.34) * mu * G), rel=0, abs=2e-8)
+
+
 def test_backspin_as_fast_as_the_speed_stops_the_ball() -> None:
     """Derived: after v0^2 / (2 mu g), in v0 / (mu g); it is the end, not the pins."""
     omega = np.array([0.0, -5.0 / (0.34 * 0.108), 0.0])
@@ -135,6 +173,17 @@ def test_backspin_as_fast_as_the_speed_stops_the_ball() -> None:
     assert found.end[0] == pytest.approx(5.0 / (0.2 * G), rel=0, abs=1e-6)
     assert found.end[1] == pytest.approx(25.0 / (0.4 * G), rel=0, abs=1e-7)
     assert abs(found.end[3]) < 1e-7
+
+
+def test_a_ball_that_is_turned_round_ends_where_it_stands_though_it_drifts() -> None:
+    """Derived: friction against one direction of slip; the way down the lane is used up first."""
+    spin = np.array([3.0, -150.0, 0.0])
+    found = thrown(velocity_m_s=(4.0, 0.3), omega_body_rad_s=spin, friction=friction.constant(0.2))
+    slip = np.array([4.0 + 150.0 * 0.108, 0.3 + 3.0 * 0.108])
+    pull = 0.2 * G * slip / np.linalg.norm(slip)
+    assert found.reached is False
+    assert found.end[0] == pytest.approx(4.0 / pull[0], rel=0, abs=1e-7)
+    assert found.end[4] == pytest.approx(0.3 - 4.0 * pull[1] / pull[0], rel=0, abs=1e-7)
 
 
 def test_a_ball_let_go_at_full_roll_rolls_from_the_first_instant() -> None:
@@ -162,6 +211,27 @@ def test_a_delivery_that_takes_too_many_steps_is_refused_and_not_called_stopped(
     assert refused.value.field == "release"
     assert "within 5 steps" in str(refused.value)
     assert refused.value.value == list(VELOCITY)
+
+
+STRONG = (0.0600, 0.0640, 0.0700)
+
+
+@pytest.mark.parametrize(
+    ("changed", "tolerance", "steps"),
+    [
+        ({"friction": cliff(), "lane_length_m": 7.0}, 1e-8, 208),
+        ({"friction": friction.constant(0.02), "principal_rg_m": STRONG}, 1e-6, 189),
+        ({"friction": friction.constant(0.1), "principal_rg_m": STRONG}, 1e-6, 418),
+    ],
+)
+def test_a_delivery_takes_no_more_steps_than_it_did(
+    changed: dict[str, Any], tolerance: float, steps: int
+) -> None:
+    """What it took when this was written (no source), and a twentieth: a step too short costs time
+    and no accuracy, so no other test would tell."""
+    thrown(**BALL | changed, tolerance=tolerance, most_steps=steps + steps // 20)
+    with pytest.raises(InputError):
+        thrown(**BALL | changed, tolerance=tolerance, most_steps=steps // 2)
 
 
 def test_an_offset_that_lifts_the_ball_is_refused_with_its_time() -> None:
