@@ -35,9 +35,13 @@ class OwnedBallQuerySet(ShopRecordQuerySet):
             )
         return found
 
-    def with_drilling(self) -> Self:
-        """Each ball with its customer, model, holes now and before, and readings of hardness and
-        size: five queries however many balls, a sixth where any was drilled before."""
+    def with_holes(self) -> Self:
+        """Each ball with its customer, model, and holes now and before: three queries however many
+        balls, a fourth where any was drilled before."""
         return self.select_related("bowler", "spec__model", "shop").prefetch_related(
-            "holes", "earlier__holes", "hardness_readings", "size_readings"
+            "holes", "earlier__holes"
         )
+
+    def with_drilling(self) -> Self:
+        """As `with_holes`, with the readings of hardness and size: two queries more."""
+        return self.with_holes().prefetch_related("hardness_readings", "size_readings")

@@ -124,7 +124,7 @@ def _in_hand(bowler: Bowler) -> tuple[list[HoleNumbers], str, dict[str, dict[str
         else:
             said = f"the grip of {date_format(grip.measured_on, 'j F Y')}"
             return holes, said, sleeves_of_grip(grip)
-    drilled = bowler.bag.with_drilling().filter(holes__isnull=False)
+    drilled = bowler.bag.with_holes().filter(holes__isnull=False)
     last = drilled.order_by("retired", "-pk").first()
     if last is None:
         return starting_holes(bowler.fingers, bowler.thumb), "", {}

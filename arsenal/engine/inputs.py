@@ -15,11 +15,10 @@ from arsenal.engine import menu, prices, rulings
 from bowlers.engine import (
     delivery_summary,
     errors_behind,
-    fitting_in_use,
     kept_deliveries,
-    other_fitting,
-    spare_fitting,
+    newest_fittings,
 )
+from bowlers.models import Fitting
 from physics import wear
 from physics.lane import LANE_SURFACES
 
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
     from arsenal.bag.models import EarlierDrilling, GripHole, OwnedBall
     from arsenal.lanes.models import Condition
     from arsenal.press.models import DrillPlan
-    from bowlers.models import Bowler, Fitting
+    from bowlers.models import Bowler
 
 # The widest legal ball, 8.595 in across: models don't say their own.
 RADIUS_IN = 8.595 / 2
@@ -56,8 +55,9 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
 
     ``release``: the usual one, or the other one they have, if it was measured.
     """
-    fitting = other_fitting(bowler) if release == OTHER else fitting_in_use(bowler)
-    balls = list(bowler.bag.in_use().with_drilling())
+    fittings = newest_fittings(bowler)
+    fitting = fittings.get(Fitting.Purpose.OTHER if release == OTHER else Fitting.Purpose.USUAL)
+    balls = list(bowler.bag.in_use().with_holes())
     met = list(bowler.conditions.with_house())
     wanted = []
     if fitting is None:
@@ -88,7 +88,7 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
         },
         "currency": bowler.shop.currency,
         "delivery": delivery_numbers(fitting),
-        "spares": _at_spares(bowler),
+        "spares": _at_spares(bowler, fittings.get(Fitting.Purpose.SPARES)),
         "grip": [dict(hole) for hole in holes_in_hand(bowler)[0]],
         "bag": [owned_ball(ball) for ball in balls],
         "conditions": [
@@ -116,9 +116,8 @@ def delivery_numbers(fitting: Fitting) -> dict[str, dict[str, Any]]:
     }
 
 
-def _at_spares(bowler: Bowler) -> dict[str, Any]:
+def _at_spares(bowler: Bowler, fitting: Fitting | None) -> dict[str, Any]:
     """With what release spares are thrown at: the one measured for them, else what is noted."""
-    fitting = spare_fitting(bowler)
     if fitting is None:
         return {"release": bowler.at_spares, "delivery": None}
     return {"release": "measured", "delivery": delivery_numbers(fitting)}

@@ -77,6 +77,14 @@ def read_anew(
     return [item for before, item in zip([None, *kept], kept, strict=False) if before != item]
 
 
+def newest_fittings(bowler: Bowler) -> dict[str, Fitting]:
+    """By the release it is of: the newest finished fitting with a complete delivery."""
+    found: dict[str, Fitting] = {}
+    for fitting in bowler.fittings.usable().newest_first():
+        found.setdefault(fitting.purpose, fitting)
+    return found
+
+
 def fitting_in_use(bowler: Bowler) -> Fitting | None:
     """The newest finished fitting of the usual release with a complete delivery, or None."""
     return _newest(bowler, Fitting.Purpose.USUAL)
