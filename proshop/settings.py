@@ -298,6 +298,7 @@ STORAGES = {
     },
 }
 
+FORM_RENDERER = "proshop.widgets.Written"
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 
