@@ -95,7 +95,7 @@ def ranking_strip(request: ShopRequest, pk: int) -> HttpResponse:
     strip = (stored.result or {}).get("strip")
     if not strip:
         return JsonResponse({"error": "This ranking has no strip to draw."}, status=404)
-    return HttpResponse(charts.strip_figure(strip), content_type="application/json")
+    return JsonResponse(charts.strip_figure(strip))
 
 
 def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:

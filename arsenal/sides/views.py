@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 from urllib.parse import urlencode
 
@@ -146,7 +145,7 @@ def _found(found: dict[str, Any]) -> dict[str, Any]:
     return {
         "said": found["said"],
         "condition": found["condition"],
-        "figure": json.loads(charts.strip_figure(strip)),
+        "figure": charts.strip_figure(strip),
         "rows": rows,
         "balls": [{"letter": letter, "shot": shot, "line": line} for letter, shot, line in balls],
         "strip": charts.strip_summary(strip),
