@@ -19,7 +19,7 @@ from arsenal.catalogue.models import StockBall
 from arsenal.office import counts, outcomes, services
 from arsenal.office.cover import GUARANTEE
 from arsenal.office.models import OfficeReport
-from arsenal.office.table import FILTERS, Table
+from arsenal.office.table import FILTERS, table_of
 from arsenal.office.tasks import work_report_out
 from arsenal.press.models import DrillPlan
 from bowlers.models import Bowler
@@ -81,7 +81,7 @@ def standing(request: ShopRequest) -> HttpResponse:
 def overview_of(report: OfficeReport | None, wanted: Mapping[str, str]) -> counts.Overview | None:
     if report is None or report.table is None:
         return None
-    return counts.overview(Table.from_bytes(bytes(report.table)), wanted)
+    return counts.overview(table_of(bytes(report.table)), wanted)
 
 
 def wanted_of(given: QueryDict) -> dict[str, str]:
