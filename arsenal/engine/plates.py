@@ -253,16 +253,44 @@ def throw_after(
     return _path(_row(ranking.setting_of(question), option, before["line"]))
 
 
+@dataclass(frozen=True)
+class _Curves:
+    """What both maps draw, as points on the ball: worked out once, laid flat twice."""
+
+    midline: Array
+    val: Array
+    pin_to_pap: Array
+    rims: list[Array]
+    insides: list[list[Array]]
+    plugs: list[Array]
+    tracks: list[Array]
+
+
 def maps_of(now: Laid) -> dict[str, dict[str, Any]]:
-    """What lies where on the two maps, inches from their middles: about the PAP and the grip."""
+    """What lies where on the two maps, inches from their middles: about the PAP and the grip.
+
+    Places are pairs, right and up; curves are arrays of them (n × 2).
+    """
     radius_in = now.placed.radius_in
+    curves = _Curves(
+        midline=plate.midline(radius_in),
+        val=plate.vertical_axis_line(now.placed.pap),
+        pin_to_pap=plate.arc(now.placed.pap, now.placed.pin),
+        rims=[plate.rim(hole, radius_in) for hole in now.holes],
+        insides=[
+            [] if inside is None else [plate.rim(replace(hole, **inside), radius_in)]
+            for hole, inside in zip(now.holes, now.insides, strict=True)
+        ],
+        plugs=[plate.rim(hole, radius_in) for _, hole in now.plugs],
+        tracks=[now.flare.track(k) for k in range(len(now.flare.axes))] if now.flare else [],
+    )
     return {
-        "pap": _map(now, plate.about_pap(now.placed)),
-        "grip": _map(now, plate.about_grip(radius_in)),
+        "pap": _map(now, curves, plate.about_pap(now.placed)),
+        "grip": _map(now, curves, plate.about_grip(radius_in)),
     }
 
 
-def _map(now: Laid, view: plate.View) -> dict[str, Any]:
+def _map(now: Laid, curves: _Curves, view: plate.View) -> dict[str, Any]:
     points = {
         "pap": now.placed.pap,
         "grip": plate.GRIP_CENTRE,
@@ -270,29 +298,31 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
         "psa": now.placed.psa,
         "cg": now.cg,
     }
-    radius_in = now.placed.radius_in
+
+    def small(rims: Sequence[Array]) -> list[Array]:
+        return [_thin(view.to_map(rim), FINE_IN) for rim in rims]
+
     found: dict[str, Any] = {
         "edge_in": view.edge_in,
         "points": {name: _place(view, at) for name, at in points.items()},
-        "midline": _lines(view, plate.midline(radius_in)),
-        "val": _lines(view, plate.vertical_axis_line(now.placed.pap)),
-        "pin_to_pap": _lines(view, plate.arc(now.placed.pap, now.placed.pin)),
+        "midline": _lines(view, curves.midline),
+        "val": _lines(view, curves.val),
+        "pin_to_pap": _lines(view, curves.pin_to_pap),
         "holes": [
             {
                 "name": name,
-                "rim": _thin(view.to_map(plate.rim(hole, radius_in)), FINE_IN),
-                "insides": []
-                if inside is None
-                else [_thin(view.to_map(plate.rim(replace(hole, **inside), radius_in)), FINE_IN)],
-                "middle": _place(view, _middle(hole, now)),
+                "rim": rim,
+                "insides": small(insides),
                 "edge": _place(view, clear.edge) if clear else None,
                 "track": _place(view, clear.track) if clear else None,
                 "clearance_in": clear.inches if clear else None,
             }
-            for (name, hole, clear), inside in zip(_with_clearance(now), now.insides, strict=True)
+            for (name, _, clear), rim, insides in zip(
+                _with_clearance(now), small(curves.rims), curves.insides, strict=True
+            )
         ],
-        "plugs": [_thin(view.to_map(plate.rim(hole, radius_in)), FINE_IN) for _, hole in now.plugs],
-        "tracks": [],
+        "plugs": small(curves.plugs),
+        "tracks": [_thin(view.to_map(track), SPACING_IN) for track in curves.tracks],
         "bands": [],
         "bow_ties": [],
     }
@@ -304,9 +334,6 @@ def _map(now: Laid, view: plate.View) -> dict[str, Any]:
             for axis in flare.axes
         ]
         found |= {
-            "tracks": [
-                _thin(view.to_map(flare.track(k)), SPACING_IN) for k in range(len(flare.axes))
-            ],
             "bands": [
                 {
                     "seen": k + 1 < flare.seen,
@@ -400,19 +427,25 @@ def _place(view: plate.View, at: Array) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def _lines(view: plate.View, points: Array) -> list[list[tuple[float, float]]]:
+def _lines(view: plate.View, points: Array) -> list[Array]:
     """A curve's pieces: it is cut where it leaves the map on one side to come in on another."""
     places = view.to_map(points)
-    cuts = np.flatnonzero(np.linalg.norm(np.diff(places, axis=0), axis=1) > JUMP_IN) + 1
+    cuts = np.flatnonzero(_steps(places) > JUMP_IN) + 1
     return [_thin(part, SPACING_IN) for part in np.split(places, cuts) if len(part) > 1]
 
 
-def _thin(places: Array, spacing_in: float) -> list[tuple[float, float]]:
+def _thin(places: Array, spacing_in: float) -> Array:
     """A curve's points no nearer than ``spacing_in`` to each other, with both its ends."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(places, axis=0), axis=1))])
-    keep = np.flatnonzero(np.diff(np.floor(along / spacing_in))) + 1
-    kept = np.unique(np.concatenate([[0], keep, [len(places) - 1]]))
-    return [(float(x), float(y)) for x, y in places[kept]]
+    passed = np.floor(np.cumsum(_steps(places)) / spacing_in)
+    keep = np.ones(len(places), dtype=bool)
+    keep[1:-1] = np.diff(passed[:-1], prepend=0.0) > 0
+    return places[keep]
+
+
+def _steps(places: Array) -> Array:
+    """From each point to the next, inches."""
+    moved = np.diff(places, axis=0)
+    return np.asarray(np.hypot(moved[:, 0], moved[:, 1]))
 
 
 def _number(value: float) -> float | None:

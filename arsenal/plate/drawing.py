@@ -11,6 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import ArrayLike
+
 RADIUS = 200.0
 # The map about the grip shows what marking needs: the PAP and the pin fit, the far side doesn't.
 GRIP_REACH_IN = 7.25
@@ -110,14 +113,16 @@ class _Pen:
         x, y = place_in
         return round(self.side * x * self.scale, 1) + 0.0, round(-y * self.scale, 1) + 0.0
 
-    def path(self, places_in: Iterable[Sequence[float]]) -> str:
-        return "M" + "L".join(f"{x:g} {y:g}" for x, y in map(self.at, places_in))
+    def path(self, places_in: ArrayLike) -> str:
+        """A line through places (n × 2)."""
+        drawn = np.asarray(places_in) * (self.side * self.scale, -self.scale)
+        return "M" + "L".join(f"{x:g} {y:g}" for x, y in (drawn.round(1) + 0.0).tolist())
 
-    def lines(self, pieces: Iterable[Iterable[Sequence[float]]]) -> str:
+    def lines(self, pieces: Iterable[ArrayLike]) -> str:
         return "".join(self.path(piece) for piece in pieces)
 
-    def closed(self, places_in: Sequence[Sequence[float]]) -> str:
-        return f"{self.path(places_in)}Z" if places_in else ""
+    def closed(self, places_in: ArrayLike) -> str:
+        return f"{self.path(places_in)}Z"
 
 
 def _bands(pen: _Pen, drawn: Mapping[str, Any], tracks: Sequence[str]) -> list[tuple[str, str]]:

@@ -62,13 +62,13 @@ def question_of(ball: OwnedBall) -> dict[str, Any]:
 
 
 def plate_of(
-    ball: OwnedBall,
+    question: Mapping[str, Any],
     numbers: Mapping[str, Any],
     pap_in: tuple[float, float],
     holes: Sequence[Mapping[str, float]],
 ) -> Plate:
-    """The ball laid out by these numbers and drilled so, beside what it is; raises InputError."""
-    question = question_of(ball)
+    """A question's ball laid out by these numbers and drilled so, beside what it is; raises
+    InputError."""
     so = plates.cut_otherwise(question, holes)
     now = plates.laid(so, numbers, pap_in)
     figures = plates.figures(now)
@@ -79,7 +79,7 @@ def plate_of(
     said = plate_words.change_words(was, figures, throw, path)
     return Plate(
         figures=figures,
-        pictures=pictures(plates.maps_of(now), ball.bowler.hand),
+        pictures=pictures(plates.maps_of(now), question["customer"]["hand"]),
         condition=_condition(question),
         rows=_rows(was, figures, throw, path),
         where=plate_words.where_words(figures),

@@ -33,15 +33,16 @@ def plate(request: ShopRequest, pk: int) -> HttpResponse:
     """
     balls = OwnedBall.objects.for_shop(request.shop).with_drilling()
     ball = get_object_or_404(balls.select_related("bowler__shop"), pk=pk)
-    holes = question_of(ball)["ball"]["holes"]
+    question = question_of(ball)
+    holes = question["ball"]["holes"]
     boxes = _boxes(request, ball, holes)
-    form = _read(ball, PlateForm(boxes, holes=holes), request.GET.get("preset"))
+    form = _read(question, PlateForm(boxes, holes=holes), request.GET.get("preset"))
     context: dict[str, Any] = {"ball": ball, "bowler": ball.bowler, "form": form}
     if form.is_valid():
         moved = form.moved_holes
         context["holes_open"] = bool(moved) or request.GET.get("step", "").startswith(HOLE_NAMES)
         try:
-            context["plate"] = plate_of(ball, form.numbers, form.pap_in, form.holes)
+            context["plate"] = plate_of(question, form.numbers, form.pap_in, form.holes)
             kept = {name for name in form.data if not name.startswith(HOLE_NAMES)} | set(moved)
             context["address"] = urlencode({name: form.data[name] for name in sorted(kept)})
         except InputError as error:
@@ -66,7 +67,7 @@ def _boxes(
     return stepped(typed_holes(holes) | boxes, request.GET.get("step", ""), holes)
 
 
-def _read(ball: OwnedBall, form: PlateForm, preset: str | None) -> PlateForm:
+def _read(question: Mapping[str, Any], form: PlateForm, preset: str | None) -> PlateForm:
     """The form, turned into the notation wanted, and to the pin up or down where that was asked."""
     if not form.is_valid():
         return form
@@ -74,7 +75,7 @@ def _read(ball: OwnedBall, form: PlateForm, preset: str | None) -> PlateForm:
     turned = preset in PRESETS
     if notation == wanted and not turned:
         return form
-    radius_in = question_of(ball)["ball"]["label"]["radius_in"]
+    radius_in = question["ball"]["label"]["radius_in"]
     try:
         numbers = plates.layout_of(form.numbers, form.pap_in, radius_in)
         if turned:
