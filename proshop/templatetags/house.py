@@ -3,6 +3,7 @@
 import uuid
 
 from django import template
+from django.template.loader import render_to_string
 from django.utils.formats import number_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -60,7 +61,8 @@ def metric_chosen() -> bool:
     return metric.is_chosen()
 
 
-@register.inclusion_tag("proshop/_explained.html")
-def explain(label: str) -> dict[str, object]:
+@register.simple_tag
+def explain(label: str) -> str:
     """What a field's label means, to be opened beside it; nothing where no word does."""
-    return {"word": glossary.beside(label or "")}
+    word = glossary.beside(label or "")
+    return render_to_string("proshop/_explained.html", {"word": word}) if word else ""
