@@ -1,5 +1,6 @@
 """What is asked of customers, fittings and deliveries, in the trade's words."""
 
+from functools import cache
 from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery
@@ -39,6 +40,15 @@ class DeliveryQuerySet(ShopRecordQuerySet):
         return self.kept().filter(**taken)
 
 
+@cache
+def _usable() -> Q:
+    """Put together once: every page about a customer asks it, and of each reading."""
+    from bowlers.models import Delivery
+
+    complete = Delivery.objects.complete().filter(fitting=OuterRef("pk"))
+    return Q(Exists(complete)) | Q(method="no_throw")
+
+
 class FittingQuerySet(ShopRecordQuerySet):
     def finished(self) -> "FittingQuerySet":
         return self.filter(status="finished")
@@ -56,10 +66,7 @@ class FittingQuerySet(ShopRecordQuerySet):
     def usable(self) -> "FittingQuerySet":
         """Finished fittings with at least one complete delivery, or with whatever was found
         without a throw: what that lacks is taken to be as in such bowlers."""
-        from bowlers.models import Delivery
-
-        complete = Delivery.objects.complete().filter(fitting=OuterRef("pk"))
-        return self.finished().filter(Q(Exists(complete)) | Q(method="no_throw"))
+        return self.finished().filter(_usable())
 
     def before(self, fitting: Any) -> "FittingQuerySet":
         """Fittings older than this one."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +20,7 @@ from arsenal.catalogue.forms import LABEL_FIELDS
 from arsenal.catalogue.models import BallSpec, StockBall
 from arsenal.catalogue.services import set_state
 from arsenal.refusals import refusal_words
-from bowlers.engine import delivery_summary, fitting_in_use
+from bowlers.engine import delivery_summary, fitting_in_use, spreads_in_use
 from bowlers.engine_grip import measures_of_holes
 from bowlers.grips.services import painful_grip
 from bowlers.models import Bowler, Grip
@@ -62,19 +62,20 @@ class Drilled:
         return {**computed, **typed}
 
 
-def as_drilled(balls: Iterable[OwnedBall]) -> list[Drilled]:
+def as_drilled(
+    balls: Iterable[OwnedBall], spreads: Mapping[str, Spread] | None = None
+) -> list[Drilled]:
     """Each ball of one customer through the engine, which sees their fitting in use once.
 
-    A record the engine refuses keeps its place and says why.
+    A record the engine refuses keeps its place and says why. ``spreads``: the summary of that
+    fitting, where it was looked up before.
     """
     found: list[Drilled] = []
-    spreads: dict[str, Spread] | None = None
     chosen = None
     for ball in balls:
         if spreads is None:
-            fitting = fitting_in_use(ball.bowler)
-            spreads = delivery_summary(fitting) if fitting else {}
-            chosen = engine.rules_of(ball.shop)
+            spreads = spreads_in_use(ball.bowler)
+        chosen = chosen or engine.rules_of(ball.shop)
         try:
             found.append(Drilled(ball, engine.drilled_numbers(ball, spreads, chosen), ""))
         except InputError as error:

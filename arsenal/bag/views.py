@@ -36,6 +36,7 @@ from arsenal.changes import changes_with_rows
 from arsenal.fields import whole_number
 from arsenal.plate.services import as_it_is
 from arsenal.refusals import refusal_words, refuse, refuse_hole
+from bowlers.engine import spreads_in_use
 from bowlers.grips.services import beginning
 from bowlers.models import Bowler
 from bowlers.views.grips import new_grip
@@ -94,11 +95,12 @@ def _ball_page(ball: OwnedBall, care: CareForm) -> dict[str, Any]:
 
 def _shown(ball: OwnedBall) -> dict[str, Any]:
     """What a ball's page says of it, as it is or as it was."""
+    spreads = spreads_in_use(ball.bowler)
     return {
         "ball": ball,
         "bowler": ball.bowler,
-        "drilled": as_drilled([ball])[0],
-        "plate": as_it_is(ball),
+        "drilled": as_drilled([ball], spreads)[0],
+        "plate": as_it_is(ball, spreads),
         "earlier": earlier_of(ball),
         "asked": asked_about(ball),
     }
@@ -201,7 +203,7 @@ def grip_from_ball(request: ShopRequest, pk: int) -> HttpResponse:
 @once
 def owned_ball_edit(request: ShopRequest, pk: int) -> HttpResponse:
     """Edit a ball and its holes."""
-    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_drilling(), pk=pk)
+    ball = get_object_or_404(OwnedBall.objects.for_shop(request.shop).with_holes(), pk=pk)
     heading = f"Edit {ball}"
     form = OwnedBallForm(request.POST or None, instance=ball, spec=ball.spec)
     holes = HoleFormSet(request.POST or None, instance=ball, prefix="holes")

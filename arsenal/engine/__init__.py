@@ -51,6 +51,7 @@ from arsenal.engine.side_by_side import Look, night_plan, side_by_side
 from arsenal.engine.solved import TooMuch
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
+from bowlers.engine import spreads_in_use
 from physics import MODEL_VERSION, lane, rules
 from physics.lane import steepest_ratio
 from physics.wear import BURNT_GAMES, state_name
@@ -132,7 +133,7 @@ def drilled_numbers(
     return drilling.numbers_of(
         inputs.owned_ball(ball),
         bowler=ball.bowler,
-        spreads=drilling.spreads_of(ball.bowler) if spreads is None else spreads,
+        spreads=spreads_in_use(ball.bowler) if spreads is None else spreads,
         chosen=chosen or rulings.rules_of(ball.shop),
         reading=rulings.newest_reading(ball),
         size=rulings.newest_size(ball),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from arsenal.engine import bodies, inputs, rulings
-from bowlers.engine import delivery_summary, fitting_in_use
+from bowlers.engine import spreads_in_use
 from physics import body, cavity, layout, rules, worth
 from physics.cases import read_layout
 from physics.grip import BALL_G_CM3, SLEEVE_G_CM3
@@ -24,12 +24,6 @@ if TYPE_CHECKING:
 
 # A pin nearer to the PAP than this makes an axis of it: the ball hardly flares (common practice).
 PIN_ON_PAP_IN = 0.75
-
-
-def spreads_of(bowler: Bowler) -> Mapping[str, Spread]:
-    """The summary of the customer's fitting in use; empty without one."""
-    fitting = fitting_in_use(bowler)
-    return delivery_summary(fitting) if fitting is not None else {}
 
 
 def numbers_of(
@@ -96,7 +90,7 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     found = numbers_of(
         numbers,
         bowler=plan.bowler,
-        spreads=spreads_of(plan.bowler),
+        spreads=spreads_in_use(plan.bowler),
         chosen=chosen,
         reading=reading,
         size=size,
@@ -123,7 +117,7 @@ def planned_maps(plan: DrillPlan) -> dict[str, dict[str, Any]]:
 
     found = {
         name: {"mean": s.mean, "sd": s.sd, "count": s.count}
-        for name, s in spreads_of(plan.bowler).items()
+        for name, s in spreads_in_use(plan.bowler).items()
     }
     question = {
         "ball": inputs.planned_ball(plan),

@@ -18,12 +18,13 @@ from numpy.typing import NDArray
 
 from arsenal.engine import bodies, inputs, prices, ranking
 from arsenal.engine.words import care_words, finish_words
-from bowlers.engine import delivery_summary, fitting_in_use
+from bowlers.engine import spreads_in_use
 from physics import care, shape, worth
 from physics.units import UM_TO_MICROINCH, board_to_y_m
 
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
+    from physics.measure import Spread
 
 Array = NDArray[np.float64]
 
@@ -36,13 +37,13 @@ SEED = 1
 CAUSES = {"finish": "the worn finish", "oil": "oil taken up", "clean": "what lies on the cover"}
 
 
-def fading_question(ball: OwnedBall) -> dict[str, Any]:
+def fading_question(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None) -> dict[str, Any]:
     """Everything the answer depends on, as plain numbers; without fitting or lanes where none is
-    known, and then it says what is missing."""
+    known, and then it says what is missing. ``spreads``: the summary of the customer's fitting in
+    use, where it was looked up before."""
     bowler = ball.bowler
-    fitting = fitting_in_use(bowler)
     met = bowler.conditions.with_house().order_by("-times_a_season", "pk").first()
-    spreads = {} if fitting is None else delivery_summary(fitting)
+    spreads = spreads_in_use(bowler) if spreads is None else spreads
     return {
         "ball": inputs.owned_ball(ball),
         "customer": {"hand": bowler.hand, "average": bowler.average},

@@ -6,7 +6,7 @@ Everything that can change the answer is in what :func:`inputs_for` returns, and
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from arsenal.bag.starting_grip import hole_numbers, holes_in_hand, holes_of
@@ -76,6 +76,7 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
     if fitting is None or wanted:
         raise Missing(wanted)
     weight_lb = _usual_weight(balls)
+    catalogue = _catalogue(bowler, weight_lb)
     chosen = rulings.rules_numbers(bowler.shop)
     # Left out for the usual release, so that its questions stay what they were.
     about = {"release": OTHER} if release == OTHER else {}
@@ -96,8 +97,8 @@ def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
             for row in met
         ],
         "shelf": [_shelf_ball(ball, bowler.hand) for ball in _shelf(bowler, weight_lb)],
-        "catalogue": [_orderable(spec) for spec in _catalogue(bowler, weight_lb)],
-        "not_made": _not_made(bowler, weight_lb),
+        "catalogue": [_orderable(spec) for spec in catalogue],
+        "not_made": _not_made(bowler, catalogue),
         "weight_lb": weight_lb,
         "menu": {"layouts": menu.layout_fields(), "finishes": list(menu.FINISHES)},
         "prices": prices.prices_of(bowler.shop),
@@ -287,11 +288,9 @@ def _orderable(spec: BallSpec) -> dict[str, Any]:
     }
 
 
-def _not_made(bowler: Bowler, weight_lb: int) -> list[str]:
-    """Orderable models not made in this weight."""
+def _not_made(bowler: Bowler, catalogue: Sequence[BallSpec]) -> list[str]:
+    """Orderable models not made in the weight of these."""
     models = BallModel.objects.filter(shop=bowler.shop, orderable=True, discontinued=False)
-    return list(
-        models.exclude(specs__weight_lb=weight_lb)
-        .order_by("search_key")
-        .values_list("name", flat=True)
-    )
+    made = {spec.model_id for spec in catalogue}
+    named = models.order_by("search_key").values_list("pk", "name")
+    return [name for pk, name in named if pk not in made]

@@ -15,6 +15,7 @@ from arsenal.bag.models import OwnedBall
 from arsenal.engine import plate_words, plates
 from arsenal.plate.drawing import Picture, pictures
 from physics.errors import InputError
+from physics.measure import Spread
 
 KEPT_S = 24 * 3600
 
@@ -56,9 +57,9 @@ class Plate(Shown):
     throw: Mapping[str, Any] | None
 
 
-def question_of(ball: OwnedBall) -> dict[str, Any]:
+def question_of(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None) -> dict[str, Any]:
     """The ball, its bowler and the lanes they meet most, as plain numbers."""
-    return engine.fading_question(ball)
+    return engine.fading_question(ball, spreads)
 
 
 def plate_of(
@@ -89,14 +90,15 @@ def plate_of(
     )
 
 
-def as_it_is(ball: OwnedBall) -> Shown | None:
-    """The maps of a ball as it is; None where its record can't be drilled."""
-    question = question_of(ball)
+def as_it_is(ball: OwnedBall, spreads: Mapping[str, Spread] | None = None) -> Shown | None:
+    """The maps of a ball as it is; None where its record can't be drilled. ``spreads``: the summary
+    of the customer's fitting in use, where it was looked up before."""
+    question = question_of(ball, spreads)
     try:
         now = plates.laid(question, ball.layout_numbers, (ball.pap_over_in, ball.pap_up_in))
     except InputError:
         return None
-    drawn = pictures(plates.maps_of(now), ball.bowler.hand)
+    drawn = pictures(plates.maps_of(now), question["customer"]["hand"])
     return Shown(plates.figures(now), drawn, _condition(question))
 
 

@@ -31,7 +31,7 @@ def plate(request: ShopRequest, pk: int) -> HttpResponse:
     Nothing is stored; the address holds what was typed. A part of the page is sent where a part
     is asked for.
     """
-    balls = OwnedBall.objects.for_shop(request.shop).with_drilling()
+    balls = OwnedBall.objects.for_shop(request.shop).with_holes()
     ball = get_object_or_404(balls.select_related("bowler__shop"), pk=pk)
     question = question_of(ball)
     holes = question["ball"]["holes"]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from django_htmx.http import replace_url
 
 from arsenal import engine
-from arsenal.advice import charts, services
+from arsenal.advice import charts
 from arsenal.fields import whole_number
 from arsenal.phone import sheets
 from arsenal.phone.models import PhoneLink
@@ -40,7 +40,7 @@ def sides(request: ShopRequest, pk: int) -> HttpResponse:
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop).select_related("shop"), pk=pk)
     context: dict[str, Any] = {"bowler": bowler, "page": "sides"}
     try:
-        asked = services.question_for(bowler).inputs
+        asked = engine.inputs_for(bowler)
     except engine.Missing as incomplete:
         context["missing"] = incomplete.wanted
         return render(request, "arsenal/advice/missing.html", context)
@@ -67,7 +67,7 @@ def night(request: ShopRequest, pk: int) -> HttpResponse:
     on = request.GET.get("on", "0")
     context: dict[str, Any] = {"bowler": bowler, "picked": {"on": on, "night": "1"}}
     try:
-        context["plan"] = _plan(services.question_for(bowler).inputs, on)
+        context["plan"] = _plan(engine.inputs_for(bowler), on)
     except engine.Missing:
         context["refusal"] = INCOMPLETE
     except InputError as error:
@@ -105,7 +105,7 @@ def show(request: ShopRequest, pk: int) -> HttpResponse:
 def _put_on_page(request: ShopRequest, bowler: Bowler) -> str:
     """Why it can't be put on the page, in words; empty where it was."""
     try:
-        asked = services.question_for(bowler).inputs
+        asked = engine.inputs_for(bowler)
         if "night" in request.POST:
             plan = _plan(asked, request.POST.get("on"))
             if not plan["games"]:

@@ -90,6 +90,12 @@ def fitting_in_use(bowler: Bowler) -> Fitting | None:
     return _newest(bowler, Fitting.Purpose.USUAL)
 
 
+def spreads_in_use(bowler: Bowler) -> dict[str, Spread]:
+    """The summary of the fitting in use; empty without one."""
+    fitting = fitting_in_use(bowler)
+    return {} if fitting is None else delivery_summary(fitting)
+
+
 def spare_fitting(bowler: Bowler) -> Fitting | None:
     """The newest finished fitting of the release for spares with a complete delivery, or None."""
     return _newest(bowler, Fitting.Purpose.SPARES)
