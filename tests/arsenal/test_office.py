@@ -166,7 +166,7 @@ def test_a_plan_under_way_isn_t_begun_twice(shop: Shop) -> None:
 
 def test_what_stands_long_names_whom_it_would_suit(shop: Shop, spec: BallSpec) -> None:
     ball = records.stock_ball(shop, spec)
-    StockBall.objects.update(created_at=timezone.now() - dt.timedelta(days=200))
+    StockBall.objects.update(created_at=timezone.localtime() - dt.timedelta(days=200))
     bowler = records.customer(shop)
     services.note(ranked(bowler, spec))
     (slow,) = slow_shelf(services.make_report(shop))
