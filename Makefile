@@ -28,7 +28,7 @@ help:
 	@echo "make faults  kill the server 200 times while people write, and workers; what it finds goes to tests/LONG_RUNS.md"
 	@echo "make crowd   fifty people save while two hundred look, for a minute; likewise"
 	@echo "make fuzz    100,000 broken forms, files, JSON cases and command lines"
-	@echo "make coverage which branches the tests never take: var/coverage"
+	@echo "make coverage which branches the tests never take, and why not: tests/COVERAGE.md"
 	@echo "make mutation MODULE=layout  break that module of physics in every small way: which breaks do its tests miss?"
 	@echo "make pins    requirements.txt anew from pyproject.toml; make audit asks whether a pin is known to be unsafe"
 	@echo "make load    build a chain of 10,000 customers on PostgreSQL and open all its pages"
@@ -147,12 +147,20 @@ fuzz: setup
 screenshots: setup browser
 	@ONLY="$(PAGES)" README="$(README)" $(PY) -m pytest -s -q tests/browser/screens.py
 
-# By branch. Compiled kernels (njit) run outside Python and can't be seen: what checks those are the
-# numbers of tests/physics.
+# By branch, without the browser; totals and what is missing, with reasons, go to tests/COVERAGE.md, the
+# sources with their lines marked to var/coverage. Compiled kernels can't be seen: they run first in
+# plain Python, each by the small case that warms it, and by a few tests where that doesn't come.
+UNCOMPILED := tests/physics/test_motion.py tests/physics/test_unbalanced.py \
+	-k "test_motion or slips_again or lifts or pendulum or swings"
 coverage: setup
+	@rm -f var/coverage.data*
+	NUMBA_DISABLE_JIT=1 $(PY) -m coverage run manage.py warm
+	@$(PY) -m coverage combine --quiet
+	NUMBA_DISABLE_JIT=1 $(PY) -m pytest $(UNCOMPILED) --cov --cov-append --cov-report=
 	$(PY) -m pytest -n $(WORKERS) --dist loadfile -m "not bench and not browser" \
-		--cov=proshop --cov=bowlers --cov=arsenal --cov=physics --cov-branch \
-		--cov-report=term:skip-covered --cov-report=html:var/coverage
+		--cov --cov-append --cov-report=html:var/coverage
+	@$(PY) -m coverage json --quiet -o var/coverage.json
+	@$(PY) -m tests.coverage_report
 
 # Tools that neither the site nor its tests need, in a place of their own.
 var/.tools:

@@ -80,6 +80,7 @@ def commit() -> str:
         ":!tests/bench/plots",
         ":!tests/bench/*.json",
         ":!tests/LONG_RUNS.md",
+        ":!tests/COVERAGE.md",
         ":!tests/physics/MUTATION.md",
     ]
     changed = subprocess.run([*git, "diff", "--quiet", "HEAD", *measured], capture_output=True)
