@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from arsenal.engine import bodies, inputs, rulings
+from arsenal.engine import between_holes, bodies, inputs, rulings
 from bowlers.engine import spreads_in_use
 from physics import body, cavity, layout, rules, worth
 from physics.cases import read_layout
@@ -43,7 +43,8 @@ def numbers_of(
         (numbers["pap_over_in"], numbers["pap_up_in"]),
         plugs=numbers.get("plugs", ()),
     )
-    cavity.refuse_impossible(holes, bodies.hole_names(numbers["holes"]), placed.radius_in)
+    names = bodies.hole_names(numbers["holes"])
+    between_holes.refuse_impossible(tuple(holes), tuple(names), placed.radius_in)
     kinds = [hole["kind"] for hole in numbers["holes"]]
     values = rulings.values_of(
         numbers["label"], drilled.static_oz, kinds, bowler, reading, size, chosen=chosen
@@ -66,7 +67,6 @@ def numbers_of(
         who = bodies.bowler_of(readings, bowler.average)
         closure = bodies.closure_of(numbers["cover"], numbers["finish"], bodies.played_of(numbers))
         flare = bodies.flare_m(worth.Option(drilled, closure), who)
-        names = bodies.hole_names(numbers["holes"])
         clear = bodies.clearances_in(drilled, placed, holes, who.tilt_deg, flare)
         found["flare_in"] = flare * M_TO_IN
         found["clearance_in"] = [
@@ -101,7 +101,7 @@ def planned_numbers(plan: DrillPlan) -> dict[str, Any]:
     known = {row["words"] for row in found["check"] if row["fails"]}
     warnings = [said for said in warnings if said.removeprefix("undrilled: ") not in known]
     warnings += found["warnings"]
-    warnings += [words for _, _, words in cavity.meetings(holes, names, label.radius_in)]
+    warnings += between_holes.meetings(tuple(holes), tuple(names), label.radius_in)
     if placed.pin_to_pap_in < PIN_ON_PAP_IN:
         warnings.append(
             f"the pin lies {placed.pin_to_pap_in:.2f} in from the PAP: the ball will hardly flare, "
@@ -155,7 +155,7 @@ def plug_overlaps(plan: DrillPlan) -> list[dict[str, Any]]:
         were = [cavity.carried(hole, turn, radius) for hole in _holes(drilling["holes"])]
         for name, hole in zip(bodies.hole_names(new), _holes(new), strict=True):
             for was_name, was in zip(bodies.hole_names(drilling["holes"]), were, strict=True):
-                left = cavity.web(hole, was, radius)
+                left = between_holes.web(hole, was, radius)
                 found.append(
                     {
                         "new": name,

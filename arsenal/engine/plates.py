@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from arsenal.engine import bodies, drilling, menu, ranking
-from physics import body, bowler, care, cavity, layout, plate, shape, worth
+from arsenal.engine import between_holes, bodies, drilling, menu, ranking
+from physics import body, bowler, care, layout, plate, shape, worth
 from physics.cases import read_layout
 from physics.errors import InputError
 from physics.layout import Layout
@@ -98,7 +98,7 @@ def laid(question: Question, numbers: Mapping[str, Any], pap_in: tuple[float, fl
     insides = [ball.get("insides", {}).get(hole["kind"]) for hole in ball["holes"]]
     plugs = _plugs(ball.get("plugs", ()), placed)
     radius_in = placed.radius_in
-    cavity.refuse_impossible(holes, names, radius_in)
+    between_holes.refuse_impossible(tuple(holes), tuple(names), radius_in)
     cg = body.undrilled_cg(body.Label(**ball["label"]), placed)
     if not question["delivery"]:
         return Laid(drilled, placed, holes, names, insides, plugs, cg, None, [])
@@ -148,9 +148,9 @@ def figures(now: Laid) -> dict[str, Any]:
             for name, hole, clear in _with_clearance(now)
         ],
         "places": _places(now),
-        "meetings": [
-            words for _, _, words in cavity.meetings(now.holes, now.names, now.placed.radius_in)
-        ],
+        "meetings": between_holes.meetings(
+            tuple(now.holes), tuple(now.names), now.placed.radius_in
+        ),
         "flare_in": None,
         "seen_flare_in": None,
         "track_in": None,
