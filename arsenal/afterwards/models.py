@@ -59,7 +59,8 @@ class Observation(ShopRecord):
     Boards are the bowler's own. ``leaves`` is a list of leaves by their pins ("10", "4-9").
     ``finish`` and the games since care are the ball's as it was thrown, whatever was done to it
     since. One that is ``set_aside`` counts for nothing and can be brought back. ``evidence`` is the
-    engine's reading of all this, kept so that it needn't be computed again; never edited.
+    engine's reading of all this, kept so that it needn't be computed again; never edited. By which
+    model it was read, and by a key of everything it was read from, stands in columns of their own.
     ``expected``: its numbers beside what all the other observations had one expect.
     """
 
@@ -100,13 +101,20 @@ class Observation(ShopRecord):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     evidence = models.JSONField(null=True, blank=True, editable=False)
+    evidence_model = models.CharField(max_length=40, blank=True, default="", editable=False)
+    evidence_key = models.CharField(max_length=64, blank=True, default="", editable=False)
     expected = models.JSONField(null=True, blank=True, editable=False)
 
     objects = ObservationQuerySet.as_manager()
-    history = HistoricalRecords(excluded_fields=["evidence", "expected"])
+    history = HistoricalRecords(
+        excluded_fields=["evidence", "evidence_model", "evidence_key", "expected"]
+    )
 
     class Meta:
         ordering = ("-seen_on", "-pk")
+        indexes = (
+            models.Index(fields=["shop", "-seen_on", "-id"], name="observation_newest_first"),
+        )
 
     def __str__(self) -> str:
         return f"{self.ball} on {self.condition.name}, {self.seen_on:%-d %b %Y}"

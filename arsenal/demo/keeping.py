@@ -14,7 +14,8 @@ Record = TypeVar("Record", bound=models.Model)
 
 # Kept by the records themselves, or computed once they are there.
 THEIR_OWN = {
-    *("id", "version", "created_at", "updated_at", "search_key", "phone_key", "evidence"),
+    *("id", "version", "created_at", "updated_at", "search_key", "phone_key"),
+    *("evidence", "evidence_model", "evidence_key"),
     *("predicted", "measured_top_oz", "measured_side_oz", "measured_finger_oz"),
 }
 

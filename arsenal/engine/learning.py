@@ -13,18 +13,20 @@ import hashlib
 import json
 import math
 import zlib
+from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from functools import lru_cache
+from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from django.core.cache import cache
 from django.db.models import Q
 
 from arsenal.afterwards.models import Look, Motion, Observation
 from arsenal.afterwards.querysets import ObservationQuerySet
 from arsenal.engine import bodies, inputs
+from arsenal.kept import store
 from arsenal.lanes.models import Condition
 from bowlers.engine import fitting_in_use
 from physics import (
@@ -54,9 +56,13 @@ SHOTS_A_GAME, MOST_SHOTS = 6, 18
 # A ball is looked for on a rough line: what it leads to is only where launches are tried about.
 LINE_SAMPLES = 128
 NOTHING_MOVED = 0.01
-A_WEEK_S = 7 * 24 * 3600
 # Four megabytes each.
 ANSWERS_HELD = 8
+# Forty kilobytes each: what was seen lately in ten houses.
+EVIDENCE_HELD = 2000
+Name = tuple[int, int, int, int, int, str]
+_held: OrderedDict[Name, learn.Evidence] = OrderedDict()
+_holding = Lock()
 # Leaves named beside those seen.
 LIKELIEST = 4
 SEEN_WORDS = {
@@ -102,12 +108,16 @@ def question_of(
     }
 
 
-def _text(question: Mapping[str, Any]) -> str:
+def _text(question: Any) -> str:
     return json.dumps(question, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
 def key_of(question: Mapping[str, Any]) -> str:
-    return hashlib.sha256(_text(question).encode()).hexdigest()
+    return _key(question)
+
+
+def _key(of: Any) -> str:
+    return hashlib.sha256(_text(of).encode()).hexdigest()
 
 
 @lru_cache(maxsize=ANSWERS_HELD)
@@ -177,51 +187,63 @@ def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
     table = seen.log_likelihood(response, report)
     packed = zlib.compress((table - table.max()).astype(np.float16).tobytes(), 9)
     return {
-        "key": key_of(question),
-        "model_version": MODEL_VERSION,
         "oil_sd": _oil_sd(question["oil"]),
         "doubts": asdict(response.doubts),
         "table": base64.b64encode(packed).decode(),
     }
 
 
-def _evidence(observation: Observation) -> learn.Evidence:
-    kept = observation.evidence or {}
-    return _unpacked(
+def _name(observation: Observation) -> Name:
+    """All that an observation counts as: whose, where, with what, and the key of its numbers."""
+    return (
         observation.pk,
         observation.bowler_id,
         observation.condition.house_id,
         observation.condition_id,
         observation.ball_id,
-        kept["oil_sd"],
-        expect.Doubts(**kept["doubts"]),
-        kept["table"],
+        observation.evidence_key,
     )
 
 
-@lru_cache(maxsize=learn.REMEMBERED)
-def _unpacked(
-    observation: int,
-    bowler: int,
-    house: int,
-    condition: int,
-    ball: int,
-    oil_sd: float,
-    doubts: expect.Doubts,
-    packed: str,
-) -> learn.Evidence:
-    """One object for one observation's evidence, so that what follows from it is worked out once;
-    two for two that say the same."""
-    table = np.frombuffer(zlib.decompress(base64.b64decode(packed)), np.float16).astype(float)
-    return learn.Evidence(
+def _evidence(names: Iterable[Name]) -> dict[Name, learn.Evidence]:
+    """What each counts as, in their order. One query, for those that aren't at hand.
+
+    A table is ten kilobytes in the database, and hundreds may speak of a house: keys say which
+    were read before. One object for one observation's evidence, so that what follows from it is
+    worked out once; two for two that say the same.
+    """
+    asked = {name[0]: name for name in names}
+    with _holding:
+        found = {name: _held[name] for name in asked.values() if name in _held}
+        for name in found:
+            _held.move_to_end(name)
+    if lacking := [pk for pk, name in asked.items() if name not in found]:
+        rows = Observation.objects.filter(pk__in=lacking).exclude(evidence=None)
+        for pk, key, kept in rows.values_list("pk", "evidence_key", "evidence"):
+            # It may have been read anew since.
+            asked[pk] = (*asked[pk][:-1], key)
+            found[asked[pk]] = _hold(asked[pk], kept)
+    return {name: found[name] for name in asked.values() if name in found}
+
+
+def _hold(name: Name, kept: Mapping[str, Any]) -> learn.Evidence:
+    """The evidence of this name from now on, or what another thread has made of it meanwhile."""
+    _, bowler, house, condition, ball, _ = name
+    table = np.frombuffer(zlib.decompress(base64.b64decode(kept["table"])), np.float16)
+    evidence = learn.Evidence(
         bowler=bowler,
         house=house,
         condition=condition,
         ball=ball,
-        oil_sd=oil_sd,
-        doubts=doubts,
-        table=table.reshape(len(expect.GRIP), len(expect.FILM), len(expect.SCATTER)),
+        oil_sd=kept["oil_sd"],
+        doubts=expect.Doubts(**kept["doubts"]),
+        table=table.astype(float).reshape(len(expect.GRIP), len(expect.FILM), len(expect.SCATTER)),
     )
+    with _holding:
+        held = _held.setdefault(name, evidence)
+        while len(_held) > EVIDENCE_HELD:
+            _held.popitem(last=False)
+    return held
 
 
 def evidence_of(observation: Observation) -> None:
@@ -246,13 +268,12 @@ def _up_to_date(
     ready = []
     deliveries = dict(known)
     for observation in observations:
-        kept = observation.evidence or {}
-        current = kept.get("model_version") == MODEL_VERSION
+        current = observation.evidence_model == MODEL_VERSION
         if wholly or not current:
             question = _question(observation, deliveries)
             if question is None:
                 continue
-            if not current or kept["key"] != key_of(question):
+            if not current or observation.evidence_key != key_of(question):
                 try:
                     _keep(observation, question)
                 except InputError:
@@ -261,19 +282,28 @@ def _up_to_date(
     return ready
 
 
-def _with_evidence(observations: ObservationQuerySet) -> list[Observation]:
-    """The newest of these with evidence of this model, in their order, computed where need be.
+def _said_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name]:
+    """The newest of what stands of these houses, with evidence of this model, computed where need
+    be; the newest first.
 
-    Hundreds may speak of a house: whole records are looked up of those to be computed only.
+    Hundreds may speak of a house: whole records are looked up of those to be computed only, and
+    conditions by number, by which the database knows how many there will be.
     """
-    light = observations.select_related(None).prefetch_related(None).select_related("condition")
-    rows = list(
-        light.only("bowler_id", "ball_id", "evidence", "condition__house_id")[:MOST_AT_A_HOUSE]
-    )
-    stale = {row.pk for row in rows if (row.evidence or {}).get("model_version") != MODEL_VERSION}
-    whole = observations.filter(pk__in=stale) if stale else ()
-    computed = {row.pk: row for row in _up_to_date(whole, wholly=False)}
-    return [computed.get(row.pk, row) for row in rows if row.pk in computed or row.pk not in stale]
+    met = Condition.objects.filter(house__in=houses).order_by()
+    house_of = dict(met.values_list("pk", "house"))
+    told = ("pk", "bowler_id", "condition_id", "ball_id", "evidence_key", "evidence_model")
+    rows = standing.filter(condition__in=list(house_of)).values_list(*told)[:MOST_AT_A_HOUSE]
+    names: dict[int, Name] = {}
+    stale = set()
+    for pk, bowler, condition, ball, key, model in rows:
+        names[pk] = (pk, bowler, house_of[condition], condition, ball, key)
+        if model != MODEL_VERSION:
+            stale.add(pk)
+    whole = standing.filter(pk__in=stale) if stale else ()
+    computed = {row.pk: _name(row) for row in _up_to_date(whole, wholly=False)}
+    return [
+        computed.get(pk, name) for pk, name in names.items() if pk in computed or pk not in stale
+    ]
 
 
 def _question(
@@ -299,8 +329,14 @@ def why_uncounted(bowler: Bowler) -> str:
 
 def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
     observation.evidence = _kept(question)
+    observation.evidence_model = MODEL_VERSION
+    observation.evidence_key = key_of(question)
     # Not an edit: neither the version nor the history moves.
-    Observation.objects.filter(pk=observation.pk).update(evidence=observation.evidence)
+    Observation.objects.filter(pk=observation.pk).update(
+        evidence=observation.evidence,
+        evidence_model=observation.evidence_model,
+        evidence_key=observation.evidence_key,
+    )
 
 
 def lanes_of(
@@ -316,17 +352,20 @@ def _lanes_and_own(
     bowler: Bowler,
     houses: Sequence[int],
     known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
-) -> tuple[learn.Lanes | None, list[Observation]]:
-    """The evidence, and the bowler's own observations it begins with, in its order.
+) -> tuple[learn.Lanes | None, list[Observation], str]:
+    """The evidence, the bowler's own observations it begins with, in its order, and a key of all
+    that was said.
 
     The bowler's own is brought up to date with their records; that of others, with the model.
     """
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
     own = _up_to_date(standing.filter(bowler=bowler), wholly=True, known=known)
-    others = standing.filter(condition__house__in=houses).exclude(bowler=bowler)
-    ready = [*own, *_with_evidence(others)]
-    lanes = learn.Lanes(_evidence(observation) for observation in ready) if ready else None
-    return lanes, own
+    others = _said_at(houses, standing.exclude(bowler=bowler))
+    said = _evidence([*map(_name, own), *others])
+    there = {name[0] for name in said}
+    own = [observation for observation in own if observation.pk in there]
+    lanes = learn.Lanes(said.values()) if said else None
+    return lanes, own, _digest(said)
 
 
 def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
@@ -445,45 +484,46 @@ def _percent(level: learn.Level) -> str:
 def house_friction(house: House) -> dict[str, Any] | None:
     """The friction level of a house as all who bowl there have it; None where nobody was seen."""
     standing = Observation.objects.for_shop(house.shop).standing().with_records().newest_first()
-    rows = _with_evidence(standing.filter(condition__house=house))
-    if not rows:
+    said = _evidence(_said_at([house.pk], standing))
+    if not said:
         return None
-    lanes = learn.Lanes(_evidence(row) for row in rows)
+    lanes = learn.Lanes(said.values())
     before, after, count = lanes.house(house.pk)
-    bowlers = len({row.bowler_id for row in rows})
+    bowlers = len({evidence.bowler for evidence in said.values()})
     row = _row("Friction of the lanes", before, after, FRICTION_WORDS)
     return {"rows": [row], "observations": count, "bowlers": bowlers}
 
 
 def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
-    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told."""
+    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told.
+
+    Kept for every process under all that was said: each takes tens of milliseconds.
+    """
     houses = sorted({observation.condition.house_id for observation in observations})
-    lanes, own = _lanes_and_own(bowler, houses)
-    found: dict[int, dict[str, Any]] = {}
+    lanes, own, everything = _lanes_and_own(bowler, houses)
+    if lanes is None:
+        return {}
+    keys = {row.pk: _key(["beside", *_name(row)[1:], everything]) for row in own}
+    kept = store.fetch(list(keys.values()))
+    computed: dict[str, bytes] = {}
     deliveries: dict[int, Mapping[str, Any] | None] = {}
-    everything = _digest(lanes)
-    for number, observation in enumerate(own):
-        question = _question(observation, deliveries)
-        if question is None or lanes is None:
+    for observation, evidence in zip(own, lanes.evidence, strict=False):
+        key = keys[observation.pk]
+        if key in kept or key in computed:
             continue
-        key = f"beside-{key_of(question)}-{everything}"
-        row = cache.get(key)
-        if row is None:
-            row = _beside(observation, lanes, lanes.evidence[number], question)
-            cache.set(key, row, timeout=A_WEEK_S)
-        found[observation.pk] = row
-    return found
+        question = _question(observation, deliveries)
+        if question is not None:
+            row = _beside(observation, lanes, evidence, question)
+            computed[key] = json.dumps(row).encode()
+    store.keep(computed)
+    known = kept | computed
+    return {pk: json.loads(known[key]) for pk, key in keys.items() if key in known}
 
 
-def _digest(lanes: learn.Lanes | None) -> str:
+def _digest(names: Iterable[Name]) -> str:
     """A key of all that was said, to keep under what is worked out from it."""
-    digest = hashlib.sha256()
-    for evidence in lanes.evidence if lanes else ():
-        where = (evidence.bowler, evidence.house, evidence.condition, evidence.ball)
-        digest.update(repr((where, evidence.oil_sd, evidence.doubts)).encode())
-        digest.update(evidence.table.tobytes())
-    return digest.hexdigest()
+    return _key([name[1:] for name in names])
 
 
 def _beside(

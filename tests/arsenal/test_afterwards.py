@@ -4,6 +4,7 @@ it."""
 from __future__ import annotations
 
 from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from django.db import connection
@@ -13,6 +14,7 @@ from django.utils import timezone
 
 from arsenal import engine
 from arsenal.afterwards.services import afterwards_of, set_aside
+from arsenal.engine import learning
 from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
 from bowlers.models import Bowler
 from physics import leaves, pins
@@ -255,6 +257,40 @@ def test_a_question_takes_as_many_queries_however_much_was_seen(customer: Bowler
     assert taken[0] == taken[1] == taken[2]
 
 
+def test_what_was_read_of_others_once_is_known_by_its_key(customer: Bowler) -> None:
+    rows = [seen(customer, entry_board=25.0 + n, seen_on=f"2026-01-{n + 1:02d}") for n in range(3)]
+    house = condition_of(customer).house
+    first = engine.house_friction(house)
+    with CaptureQueriesContext(connection) as asked:
+        assert engine.house_friction(house) == first
+    tables = [query["sql"] for query in asked if '"evidence"' in query["sql"]]
+    assert tables == []
+    changed = Observation.objects.get(pk=rows[0].pk)
+    changed.entry_board = 33.0
+    changed.save()
+    engine.inputs_for(customer)
+    assert engine.house_friction(house) != first
+
+
+def test_what_was_expected_is_worked_out_once_for_every_process(
+    customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for day in range(2):
+        seen(customer, entry_board=29.0 - day, leaves=["10"], seen_on=f"2026-01-{day + 1:02d}")
+    first = [one.beside for one in afterwards_of(customer).standing]
+    assert all(first)
+    worked_out = Mock(wraps=learning._beside)
+    monkeypatch.setattr(learning, "_beside", worked_out)
+    learning._held.clear()
+    assert [one.beside for one in afterwards_of(customer).standing] == first
+    assert worked_out.call_count == 0
+    # A third changes what is expected of either.
+    seen(customer, entry_board=17.0, seen_on="2026-01-03")
+    again = [one.beside for one in afterwards_of(customer).standing]
+    assert worked_out.call_count == 3
+    assert again[1:] != first
+
+
 def test_a_house_learns_from_one_customer_for_another(
     staff_client: Client, customer: Bowler
 ) -> None:
@@ -298,9 +334,8 @@ def test_evidence_is_computed_anew_when_what_it_came_from_changes(customer: Bowl
     ball.save()
     engine.inputs_for(customer)
     again = Observation.objects.get(pk=row.pk)
-    assert again.evidence
-    assert first.evidence
-    assert again.evidence["key"] != first.evidence["key"]
+    assert again.evidence != first.evidence
+    assert again.evidence_key != first.evidence_key
     assert again.version == 1
     assert again.history.count() == 1
 
