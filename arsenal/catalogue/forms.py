@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, ClassVar, cast
 
 from django import forms
@@ -256,6 +256,9 @@ def offer_weights(form: forms.ModelForm, spec: BallSpec) -> None:  # type: ignor
     field.label = "Ball"
     field.empty_label = None
     field.initial = spec.pk
+    # Looked up once: a widget that is asked whether it is required asks for its choices again, as
+    # does a list for their number.
+    field.widget.choices = list(iter(cast("Iterable[Any]", field.choices)))
 
 
 def starting_label(spec: BallSpec) -> dict[str, Any]:

@@ -74,11 +74,12 @@ def found(people: Iterable[Said]) -> dict[tuple[int, int], list[str]]:
         reasons[pair].append(SAME_PHONE)
     born = {person.pk: person.born for person in everybody}
 
-    def doubt(pair: tuple[int, int]) -> tuple[bool, int]:
-        years = {born[pk] for pk in pair} - {None}
-        return len(years) > 1, -sum(WEIGHT[reason] for reason in set(reasons[pair]))
+    def doubt(pair: tuple[int, int]) -> tuple[bool, int, tuple[int, int]]:
+        one, other = born[pair[0]], born[pair[1]]
+        differ = one is not None and other is not None and one != other
+        return differ, -sum(map(WEIGHT.__getitem__, reasons[pair])), pair
 
-    return {pair: reasons[pair] for pair in sorted(reasons, key=lambda p: (doubt(p), p))}
+    return {pair: reasons[pair] for pair in sorted(reasons, key=doubt)}
 
 
 def _in_order(name: str) -> str:
@@ -108,13 +109,14 @@ def _may_share(names: Mapping[int, str]) -> list[int]:
     without[:, 1:] += before[:, :-1]
     without[:, :-1] += moved
     there = np.arange(longest) < lengths[:, None]
+    # Once each: a letter left out of two alike leaves the same.
+    there[:, 1:] &= letters[:, 1:] != letters[:, :-1]
     who = np.concatenate([np.arange(len(people)), np.nonzero(there)[0]])
     numbers = np.concatenate([whole, without[there]])
-    # Once each: a letter left out of two alike leaves the same.
-    order = np.lexsort((who, numbers))
-    who, numbers = who[order], numbers[order]
-    meet = (numbers[1:] == numbers[:-1]) & (who[1:] != who[:-1])
-    found = np.unique(np.concatenate([who[1:][meet], who[:-1][meet]]))
+    order = np.argsort(numbers)
+    numbers = numbers[order]
+    meet = np.flatnonzero(numbers[1:] == numbers[:-1])
+    found = np.unique(who[order[np.concatenate([meet, meet + 1])]])
     return [people[place] for place in found]
 
 
@@ -137,7 +139,7 @@ def _sharing(keyed: Iterable[tuple[str, int]]) -> Iterator[tuple[int, int]]:
 
 def pairs_of(shop: Shop) -> list[tuple[tuple[int, int], list[str]]]:
     """Everybody in the shop who looks entered twice and wasn't told apart. Two queries."""
-    people = Bowler.objects.for_shop(shop).values_list(*Said._fields)
+    people = Bowler.objects.for_shop(shop).order_by("pk").values_list(*Said._fields)
     apart = set(ToldApart.objects.for_shop(shop).values_list("first", "second"))
     pairs = found(Said(*person) for person in people)
     return [(pair, reasons) for pair, reasons in pairs.items() if pair not in apart]
