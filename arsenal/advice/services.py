@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
@@ -28,7 +29,7 @@ from arsenal.kept import store
 if TYPE_CHECKING:
     from django.contrib.auth.models import AbstractBaseUser
 
-    from bowlers.models import Bowler
+    from bowlers.models import Bowler, Fitting
 
 logger = logging.getLogger(__name__)
 
@@ -71,9 +72,11 @@ def inputs_key(inputs: dict[str, Any]) -> str:
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 
-def question_for(bowler: Bowler, release: str = USUAL) -> Question:
+def question_for(
+    bowler: Bowler, release: str = USUAL, fittings: Mapping[str, Fitting] | None = None
+) -> Question:
     """The question as the customer's records stand now; raises ``engine.Missing``."""
-    inputs = engine.inputs_for(bowler, release)
+    inputs = engine.inputs_for(bowler, release, fittings)
     return Question(inputs=inputs, key=inputs_key(inputs), model_version=engine.MODEL_VERSION)
 
 

@@ -17,9 +17,9 @@ from arsenal.advice.choices import ChoiceFilter
 from arsenal.advice.models import Ranking
 from arsenal.advice.window_rows import window_rows
 from arsenal.engine.inputs import OTHER, USUAL
-from bowlers.engine import other_fitting
+from bowlers.engine import newest_fittings
 from bowlers.grips.services import painful_grip
-from bowlers.models import Bowler
+from bowlers.models import Bowler, Fitting
 from proshop.access import ShopRequest, once, staff_required
 
 A_YEAR_S = 365 * 24 * 3600
@@ -101,11 +101,12 @@ def ranking_strip(request: ShopRequest, pk: int) -> HttpResponse:
 def _answer(request: ShopRequest, pk: int, *, page: str) -> HttpResponse:
     """The finished answer to today's question, or the page that asks and waits for it."""
     bowler = get_object_or_404(Bowler.objects.for_shop(request.shop).select_related("shop"), pk=pk)
-    other = other_fitting(bowler)
+    fittings = newest_fittings(bowler)
+    other = fittings.get(Fitting.Purpose.OTHER)
     release = OTHER if other is not None and request.GET.get("release") == OTHER else USUAL
     about = {"other_fitting": other, "release": release}
     try:
-        question = services.question_for(bowler, release)
+        question = services.question_for(bowler, release, fittings)
     except engine.Missing as incomplete:
         context = {"bowler": bowler, "missing": incomplete.wanted, "page": page, **about}
         return render(request, "arsenal/advice/missing.html", context)

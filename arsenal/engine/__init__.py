@@ -59,7 +59,7 @@ from physics.wear import BURNT_GAMES, state_name
 if TYPE_CHECKING:
     from arsenal.bag.models import OwnedBall
     from arsenal.lanes.models import Condition
-    from bowlers.models import Bowler
+    from bowlers.models import Bowler, Fitting
     from physics.measure import Spread
 
 __all__ = [
@@ -112,9 +112,11 @@ __all__ = [
 ]
 
 
-def inputs_for(bowler: Bowler, release: str = inputs.USUAL) -> dict[str, Any]:
+def inputs_for(
+    bowler: Bowler, release: str = inputs.USUAL, fittings: Mapping[str, Fitting] | None = None
+) -> dict[str, Any]:
     """A ranking's whole question, what was learnt on the lanes taken over; raises Missing."""
-    return learning.with_learnt(inputs.inputs_for(bowler, release), bowler)
+    return learning.with_learnt(inputs.inputs_for(bowler, release, fittings), bowler)
 
 
 def drilled_numbers(

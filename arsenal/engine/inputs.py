@@ -6,7 +6,7 @@ Everything that can change the answer is in what :func:`inputs_for` returns, and
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from arsenal.bag.starting_grip import hole_numbers, holes_in_hand, holes_of
@@ -50,12 +50,15 @@ class Missing(Exception):
 USUAL, OTHER = "usual", "other"
 
 
-def inputs_for(bowler: Bowler, release: str = USUAL) -> dict[str, Any]:
+def inputs_for(
+    bowler: Bowler, release: str = USUAL, fittings: Mapping[str, Fitting] | None = None
+) -> dict[str, Any]:
     """The whole question as JSON-ready numbers; raises :class:`Missing` naming what isn't there.
 
-    ``release``: the usual one, or the other one they have, if it was measured.
+    ``release``: the usual one, or the other one they have, if it was measured. ``fittings``: their
+    ``newest_fittings``, where they were looked up before.
     """
-    fittings = newest_fittings(bowler)
+    fittings = newest_fittings(bowler) if fittings is None else fittings
     fitting = fittings.get(Fitting.Purpose.OTHER if release == OTHER else Fitting.Purpose.USUAL)
     balls = list(bowler.bag.in_use().with_holes())
     met = list(bowler.conditions.with_house())

@@ -87,26 +87,12 @@ def newest_fittings(bowler: Bowler) -> dict[str, Fitting]:
 
 def fitting_in_use(bowler: Bowler) -> Fitting | None:
     """The newest finished fitting of the usual release with a complete delivery, or None."""
-    return _newest(bowler, Fitting.Purpose.USUAL)
+    usual = bowler.fittings.of_purpose(Fitting.Purpose.USUAL).usable()
+    found: Fitting | None = usual.newest_first().first()
+    return found
 
 
 def spreads_in_use(bowler: Bowler) -> dict[str, Spread]:
     """The summary of the fitting in use; empty without one."""
     fitting = fitting_in_use(bowler)
     return {} if fitting is None else delivery_summary(fitting)
-
-
-def spare_fitting(bowler: Bowler) -> Fitting | None:
-    """The newest finished fitting of the release for spares with a complete delivery, or None."""
-    return _newest(bowler, Fitting.Purpose.SPARES)
-
-
-def other_fitting(bowler: Bowler) -> Fitting | None:
-    """The newest finished fitting of another release they have, or None."""
-    return _newest(bowler, Fitting.Purpose.OTHER)
-
-
-def _newest(bowler: Bowler, purpose: str) -> Fitting | None:
-    found = bowler.fittings.of_purpose(purpose).usable().newest_first()
-    fitting: Fitting | None = found.first()
-    return fitting

@@ -7,10 +7,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from bowlers import hub
 from bowlers.duplicates.views import where_merged
-from bowlers.engine import fitting_in_use, other_fitting, spare_fitting
+from bowlers.engine import newest_fittings
 from bowlers.finding import with_reasons
 from bowlers.forms import BowlerForm
-from bowlers.models import Bowler
+from bowlers.models import Bowler, Fitting
 from bowlers.summary import lines, release_words
 from proshop.access import ShopRequest, once, staff_required
 from proshop.history import changes
@@ -64,8 +64,11 @@ def customer(request: ShopRequest, pk: int) -> HttpResponse:
     bowler = Bowler.objects.for_shop(request.shop).filter(pk=pk).first()
     if bowler is None:
         return where_merged(request, pk)
-    fitting = fitting_in_use(bowler)
-    for_spares, other = spare_fitting(bowler), other_fitting(bowler)
+    fittings = newest_fittings(bowler)
+    fitting, for_spares, other = (
+        fittings.get(purpose)
+        for purpose in (Fitting.Purpose.USUAL, Fitting.Purpose.SPARES, Fitting.Purpose.OTHER)
+    )
     steps = hub.steps(bowler)
     context = {
         "bowler": bowler,

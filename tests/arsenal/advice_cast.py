@@ -27,7 +27,9 @@ class Engine:
     known: bool = False
     during: Callable[[], None] | None = None
 
-    def inputs_for(self, bowler: Bowler, release: str = "usual") -> dict[str, Any]:
+    def inputs_for(
+        self, bowler: Bowler, release: str = "usual", fittings: object = None
+    ) -> dict[str, Any]:
         if self.missing:
             raise arsenal_engine.Missing(self.missing)
         return {**self.inputs, "customer_id": bowler.pk}

@@ -33,7 +33,7 @@ def main(arguments: list[str]) -> None:
     from bowlers.models import Bowler
     from tests.arsenal.invented import invented_result
 
-    def inputs_for(bowler: Bowler, release: str = "usual") -> dict[str, Any]:
+    def inputs_for(bowler: Bowler, release: str = "usual", fittings: Any = None) -> dict[str, Any]:
         return {"customer_id": bowler.pk}
 
     def run_ranking(

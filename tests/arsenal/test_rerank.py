@@ -73,7 +73,7 @@ def test_a_change_ranks_again_whom_it_touches(
     monkeypatch.setattr(
         arsenal_engine,
         "inputs_for",
-        lambda bowler, release: unchanged(bowler) | ({"speed_mph": 18.5} if bowler == wren else {}),
+        lambda bowler, *_: unchanged(bowler) | ({"speed_mph": 18.5} if bowler == wren else {}),
     )
     assert "1 waiting, 0 running, 0 done, 0 failed, 1 held already" in ask("--all")
 
@@ -112,7 +112,7 @@ def test_a_record_that_cannot_be_read_never_stops_the_others(
 ) -> None:
     readable = engine.inputs_for
 
-    def inputs_for(bowler: Bowler, release: str = "usual") -> dict[str, object]:
+    def inputs_for(bowler: Bowler, *_: object) -> dict[str, object]:
         if bowler == wren:
             raise ZeroDivisionError("no reading")
         return readable(bowler)

@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from bowlers import services
-from bowlers.engine import fitting_in_use, spare_fitting
+from bowlers.engine import fitting_in_use, newest_fittings
 from bowlers.models import Bowler, Fitting
 from bowlers.summary import earlier
 from tests.bowlers.conftest import Log
@@ -31,11 +31,11 @@ def test_the_newest_of_each_release_is_in_use_for_itself_alone(
 ) -> None:
     fit(bowler, staff, log, 1, "usual")
     usual = fit(bowler, staff, log, 2, "usual")
-    assert spare_fitting(bowler) is None
+    assert "spares" not in newest_fittings(bowler)
     fit(bowler, staff, log, 3, "spares")
     for_spares = fit(bowler, staff, log, 4, "spares")
     assert fitting_in_use(bowler) == usual
-    assert spare_fitting(bowler) == for_spares
+    assert newest_fittings(bowler)["spares"] == for_spares
 
 
 def test_a_release_for_spares_alone_is_no_usual_release(
@@ -51,7 +51,7 @@ def test_a_release_for_spares_alone_is_no_usual_release(
 
 def test_a_draft_for_spares_is_not_in_use(bowler: Bowler, staff: User, log: Log) -> None:
     services.reopen_fitting(fitting=fit(bowler, staff, log, 3, "spares"))
-    assert spare_fitting(bowler) is None
+    assert "spares" not in newest_fittings(bowler)
 
 
 def test_fittings_are_compared_with_those_of_the_same_release(
@@ -108,7 +108,7 @@ def test_a_purpose_set_wrong_is_put_right_and_its_history_kept(
             "purpose": "spares",
         },
     )
-    assert spare_fitting(bowler) == fitting
+    assert newest_fittings(bowler)["spares"] == fitting
     assert "Release measured: usual to spares" in staff_client.get(address).content.decode()
 
 
