@@ -359,7 +359,9 @@ def _lanes_and_own(
     The bowler's own is brought up to date with their records; that of others, with the model.
     """
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
-    own = _up_to_date(standing.filter(bowler=bowler), wholly=True, known=known)
+    mine = standing.filter(bowler=bowler)
+    # Most have seen nothing, and to ask for these with all that hangs on them takes longer.
+    own = _up_to_date(mine, wholly=True, known=known) if mine.exists() else []
     others = _said_at(houses, standing.exclude(bowler=bowler))
     said = _evidence([*map(_name, own), *others])
     there = {name[0] for name in said}
@@ -374,10 +376,8 @@ def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
     Friction becomes part of a condition's lane factor and narrows its prior (``friction_sd``).
     ``learnt`` keeps each factor as it was applied, with the share of its doubt that is ``left``.
     """
-    if not Observation.objects.standing().filter(shop_id=bowler.shop_id).exists():
-        return asked
     ids = {row["id"] for row in asked["conditions"]}
-    houses = dict(Condition.objects.filter(pk__in=ids).values_list("pk", "house"))
+    houses = dict(Condition.objects.filter(pk__in=ids).order_by().values_list("pk", "house"))
     lanes = lanes_of(bowler, sorted(set(houses.values())), {bowler.pk: asked["delivery"]})
     if lanes is None:
         return asked
