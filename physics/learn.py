@@ -33,8 +33,9 @@ OIL: Array = np.linspace(-0.44, 0.44, 45)
 INTERVAL = (0.10, 0.90)
 # However many reports of a ball agree, what they say against a node ends here.
 LEAST_LOG = -60.0
-# What so many bowlers said at a house is remembered: others ask for it again and again.
-REMEMBERED = 1000
+# What so many bowlers said at a house is remembered: others ask for it again and again. Forty
+# kilobytes each with their tables; ten houses of which the newest two hundred reports count.
+REMEMBERED = 2000
 # Nodes that stand for all of them where a number is set beside its expectation.
 DRAWN = 1000
 # A report whose number lies this far out in what was predicted of it is unusual, or surprising.
@@ -147,6 +148,12 @@ class Lanes:
     def __init__(self, evidence: Iterable[Evidence], priors: Priors | None = None) -> None:
         self.evidence = list(evidence)
         self.priors = priors or Priors()
+        # Hundreds may have seen a house, and each is asked for by the others' sake.
+        self._from: dict[Hashable, list[Evidence]] = {}
+        self._on: dict[Hashable, list[Evidence]] = {}
+        for one in self.evidence:
+            self._from.setdefault(one.bowler, []).append(one)
+            self._on.setdefault(one.condition, []).append(one)
         self._messages: dict[tuple[Hashable, Hashable], dict[Hashable, Array]] = {}
 
     # Widths -------------------------------------------------------------------------------------
@@ -159,11 +166,11 @@ class Lanes:
 
     def _scatter_sd(self, bowler: Hashable) -> float:
         """How well a bowler's spreads are known before any report."""
-        known = [e.doubts.scatter for e in self.evidence if e.bowler == bowler]
+        known = [e.doubts.scatter for e in self._from.get(bowler, ())]
         return max(known, default=self.priors.repeatability)
 
     def _of(self, bowler: Hashable, house: Hashable) -> list[Evidence]:
-        return [e for e in self.evidence if e.bowler == bowler and e.house == house]
+        return [e for e in self._from.get(bowler, ()) if e.house == house]
 
     # Messages -----------------------------------------------------------------------------------
 
@@ -210,7 +217,7 @@ class Lanes:
         )
 
     def _oil_sd(self, condition: Hashable) -> float:
-        known = [e.oil_sd for e in self.evidence if e.condition == condition]
+        known = [e.oil_sd for e in self._on.get(condition, ())]
         return max(known, default=self.priors.oil_amount)
 
     def _oil_prior(self, condition: Hashable) -> Array:
@@ -250,7 +257,7 @@ class Lanes:
     def _scatter_elsewhere(self, bowler: Hashable, house: Hashable) -> Array:
         """Likelihood of a bowler's repeatability from the other houses they were seen in."""
         said = np.ones(len(SCATTER))
-        for other in {e.house for e in self.evidence if e.bowler == bowler and e.house != house}:
+        for other in {e.house for e in self._from.get(bowler, ()) if e.house != house}:
             evidence = self._of(bowler, other)
             tables = self._by_condition(evidence, self._seen_on(evidence))
             prior = self._prior(bowler, self._release_sd(bowler, other))

@@ -89,8 +89,8 @@ def afterwards_of(bowler: Bowler) -> Afterwards:
     rows: Sequence[Observation] = list(bowler.observations.with_records().newest_first())
     standing = [row for row in rows if not row.set_aside]
     try:
-        learnt = engine.learnt_by(bowler)
-        beside = engine.beside(bowler, standing)
+        learnt = engine.learnt_by(bowler, standing)
+        beside = engine.beside(bowler, standing, standing)
     except InputError as error:
         learnt, beside, refusal = [], {}, refusal_words(error)
     else:

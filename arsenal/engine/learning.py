@@ -58,8 +58,6 @@ LINE_SAMPLES = 128
 NOTHING_MOVED = 0.01
 # Four megabytes each.
 ANSWERS_HELD = 8
-# Forty kilobytes each: what was seen lately in ten houses.
-EVIDENCE_HELD = 2000
 Name = tuple[int, int, int, int, int, str]
 _held: OrderedDict[Name, learn.Evidence] = OrderedDict()
 _holding = Lock()
@@ -241,7 +239,7 @@ def _hold(name: Name, kept: Mapping[str, Any]) -> learn.Evidence:
     )
     with _holding:
         held = _held.setdefault(name, evidence)
-        while len(_held) > EVIDENCE_HELD:
+        while len(_held) > learn.REMEMBERED:
             _held.popitem(last=False)
     return held
 
@@ -352,16 +350,20 @@ def _lanes_and_own(
     bowler: Bowler,
     houses: Sequence[int],
     known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
+    theirs: Sequence[Observation] | None = None,
 ) -> tuple[learn.Lanes | None, list[Observation], str]:
     """The evidence, the bowler's own observations it begins with, in its order, and a key of all
     that was said.
 
     The bowler's own is brought up to date with their records; that of others, with the model.
+    ``theirs``: all of the bowler's own that stand, if they were looked up before.
     """
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
-    mine = standing.filter(bowler=bowler)
-    # Most have seen nothing, and to ask for these with all that hangs on them takes longer.
-    own = _up_to_date(mine, wholly=True, known=known) if mine.exists() else []
+    if theirs is None:
+        mine = standing.filter(bowler=bowler)
+        # Most have seen nothing, and to ask for these with all that hangs on them takes longer.
+        theirs = list(mine) if mine.exists() else []
+    own = _up_to_date(theirs, wholly=True, known=known)
     others = _said_at(houses, standing.exclude(bowler=bowler))
     said = _evidence([*map(_name, own), *others])
     there = {name[0] for name in said}
@@ -403,19 +405,14 @@ def _taken(level: learn.Level, before: learn.Level) -> dict[str, float]:
     return {"factor": round(level.factor, 4), "left": round(left, 3)}
 
 
-def learnt_by(bowler: Bowler) -> list[dict[str, Any]]:
+def learnt_by(bowler: Bowler, theirs: Sequence[Observation]) -> list[dict[str, Any]]:
     """By house where this customer was seen, or meets what others were seen on: each level before
-    and after, in numbers and in words."""
-    seen_on = list(
-        Observation.objects.for_shop(bowler.shop)
-        .standing()
-        .filter(bowler=bowler)
-        .values_list("condition", flat=True)
-    )
+    and after, in numbers and in words. ``theirs``: all of their observations that stand."""
+    seen_on = {observation.condition_id for observation in theirs}
     conditions = Condition.objects.for_shop(bowler.shop).with_house()
     met = list(conditions.filter(Q(met_by__bowler=bowler) | Q(pk__in=seen_on)).distinct())
     by_house = {condition.house_id: condition.house for condition in met}
-    lanes = lanes_of(bowler, sorted(by_house))
+    lanes, _, _ = _lanes_and_own(bowler, sorted(by_house), theirs=theirs)
     if lanes is None:
         return []
     names = {condition.pk: condition.name for condition in met}
@@ -494,14 +491,18 @@ def house_friction(house: House) -> dict[str, Any] | None:
     return {"rows": [row], "observations": count, "bowlers": bowlers}
 
 
-def beside(bowler: Bowler, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
+def beside(
+    bowler: Bowler,
+    observations: Sequence[Observation],
+    theirs: Sequence[Observation] | None = None,
+) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
     ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told.
 
     Kept for every process under all that was said: each takes tens of milliseconds.
     """
     houses = sorted({observation.condition.house_id for observation in observations})
-    lanes, own, everything = _lanes_and_own(bowler, houses)
+    lanes, own, everything = _lanes_and_own(bowler, houses, theirs=theirs)
     if lanes is None:
         return {}
     keys = {row.pk: _key(["beside", *_name(row)[1:], everything]) for row in own}

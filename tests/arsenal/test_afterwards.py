@@ -177,8 +177,7 @@ def test_words_used_stand_beside_how_often_they_were_to_be_expected(
 
 
 def test_a_shift_that_may_be_none_is_told_as_perhaps(customer: Bowler) -> None:
-    seen(customer, entry_board=20.0)
-    (found,) = engine.learnt_by(customer)
+    (found,) = engine.learnt_by(customer, [seen(customer, entry_board=20.0)])
     for row in found["rows"]:
         sure = not row["after"]["low"] < 1 < row["after"]["high"]
         assert sure or row["words"].startswith(("perhaps ", "grip about", "about"))
