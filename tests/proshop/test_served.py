@@ -203,3 +203,13 @@ def test_a_form_longer_than_any_form_says_so(staff_client: Client, settings: Any
     )
     assert answer.status_code == 400
     assert "longer than 0.002 MB" in answer.content.decode()
+
+
+def test_what_is_loaded_before_the_first_page_is_left_alone_by_the_collector() -> None:
+    """The standard library's ``gc.freeze``; every page's code is among it."""
+    asked = "import gc, sys, proshop.wsgi; n = gc.get_freeze_count(); print(n, *sys.modules)"
+    done = run("shell", "-c", asked)
+    assert done.returncode == 0, done.stderr
+    count, *modules = done.stdout.splitlines()[-1].split()
+    assert int(count) > 100_000
+    assert {"arsenal.sides.views", "bowlers.duplicates.views"} <= set(modules)
