@@ -23,7 +23,6 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import redirect
-from django.template.response import SimpleTemplateResponse
 
 from . import at_hand
 from .accounts import second
@@ -77,8 +76,6 @@ def _in_one_of_several(
     made = at_hand.made_for.set(request.shop.pk)
     try:
         response = view(request, *args, **kwargs)
-        if isinstance(response, SimpleTemplateResponse):
-            response.render()
     finally:
         at_hand.made_for.reset(made)
     switched = request.session.get(at_hand.KEY) != before
@@ -122,8 +119,6 @@ def once(view: MemberView[P]) -> MemberView[P]:
             if earlier is not None:
                 return _repeat(request, earlier)
             response = view(request, *args, **kwargs)
-            if isinstance(response, SimpleTemplateResponse):
-                response.render()
             if not _succeeded(request, response):
                 transaction.set_rollback(True)
             elif mine is not None:

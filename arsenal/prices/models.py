@@ -7,7 +7,6 @@ from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from arsenal.prices.usual import USUAL
@@ -61,9 +60,6 @@ class PriceList(ShopRecord):
 
     def __str__(self) -> str:
         return f"Prices of {self.shop}"
-
-    def get_absolute_url(self) -> str:
-        return reverse("prices")
 
     @classmethod
     def of(cls, shop: Shop) -> PriceList:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
-from django.urls import reverse
 
 from arsenal.advice.models import Ranking
 from bowlers.models import Bowler
@@ -30,9 +29,6 @@ class Rerank(models.Model):
 
     def __str__(self) -> str:
         return f"{self.shop}, {self.asked_at:%Y-%m-%d %H:%M}"
-
-    def get_absolute_url(self) -> str:
-        return reverse("rerank")
 
 
 class RerankEntry(models.Model):

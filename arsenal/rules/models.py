@@ -7,7 +7,6 @@ import datetime
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.urls import reverse
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
@@ -74,9 +73,6 @@ class HouseLimit(ShopRecord):
 
     def __str__(self) -> str:
         return f"{self.limit} {self.value:g}"
-
-    def get_absolute_url(self) -> str:
-        return reverse("rules")
 
 
 class HardnessReading(ShopRecord):

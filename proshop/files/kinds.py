@@ -122,9 +122,6 @@ class FileKind(ABC):
     def store(self, plan: Plan, *, user: Any, reason: str) -> None:
         """Do what was planned. The caller holds the transaction."""
 
-    def column(self, attribute: str) -> Column:
-        return next(column for column in self.columns if column.attribute == attribute)
-
 
 def put(record: models.Model, row: Row, columns: Sequence[Column]) -> tuple[Changed, ...]:
     """Write what a row tells into a record, and say which of its values that changes."""
@@ -155,10 +152,6 @@ _kinds: dict[str, FileKind] = {}
 def register(kind: FileKind) -> None:
     """Offer a kind of file; apps do so in ``AppConfig.ready``."""
     _kinds[kind.slug] = kind
-
-
-def kinds() -> list[FileKind]:
-    return list(_kinds.values())
 
 
 def kind_of(slug: str) -> FileKind:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -15,6 +16,7 @@ from arsenal.advice import services
 from arsenal.advice.models import Ranking
 from arsenal.advice.run import compute
 from bowlers.models import Bowler
+from physics.errors import InputError
 from tests.arsenal.advice_cast import Engine, engine, work_off, wren
 
 __all__ = ["engine", "work_off", "wren"]
@@ -212,6 +214,33 @@ def test_a_run_given_up_for_dead_writes_nothing(wren: Bowler, engine: Engine) ->
     compute(ranking_id=ranking.pk)
     ranking.refresh_from_db()
     assert (ranking.status, ranking.attempts, ranking.result) == ("running", 7, None)
+
+
+def test_a_run_taken_over_by_another_stops_where_it_says_how_far_it_is(
+    wren: Bowler, engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ranking = ask(wren)
+
+    def slowly(inputs: Any, seed: int, progress: Callable[[int, str], None], store: Any) -> Any:
+        Ranking.objects.filter(pk=ranking.pk).update(attempts=7, progress_note="mine now")
+        progress(80, "Confirming")
+        raise AssertionError("went on")
+
+    monkeypatch.setattr("arsenal.engine.run_ranking", slowly)
+    assert compute(ranking_id=ranking.pk) is False
+    ranking.refresh_from_db()
+    assert (ranking.status, ranking.attempts, ranking.error) == ("running", 7, "")
+    assert ranking.progress_note == "mine now"
+
+
+def test_a_number_that_can_t_be_is_told_as_one(wren: Bowler, engine: Engine) -> None:
+    engine.failure = InputError("speed_mph", 99.0, "5 to 35 mph")
+    ranking = ask(wren)
+    compute(ranking_id=ranking.pk)
+    ranking.refresh_from_db()
+    assert ranking.is_failed
+    assert ranking.error.startswith("A number it was computed from can't be right")
+    assert "5 to 35 mph" in ranking.error
 
 
 def test_a_lost_job_is_put_in_line_again(

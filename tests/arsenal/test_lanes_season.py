@@ -14,7 +14,7 @@ from arsenal.lanes.leagues import LEAGUES
 from arsenal.lanes.shares import LEAST, MOST, divided
 from arsenal.models import BowlerCondition, Condition, House
 from bowlers.models import Bowler
-from proshop.models import Shop
+from proshop.models import Shop, StaleRecord
 from tests.arsenal import records
 
 TIMES = st.lists(st.integers(LEAST, MOST), min_size=1, max_size=9)
@@ -180,3 +180,19 @@ def test_a_list_changed_meanwhile_is_told_and_can_be_divided_again(
     values = sent(answer) | {f"times_{first.pk}": "20", f"times_{second.pk}": "10"}
     staff_client.post(address, values)
     assert met(bowler) == [("House oil", 0, 20), ("Sport oil", 0, 10)]
+
+
+def test_times_changed_while_they_are_saved_are_told(
+    staff_client: Client, bowler: Bowler, house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    row = meet(bowler, oils(house)["House oil"], 30)
+    page = staff_client.get(reverse("customer-conditions", args=[bowler.pk]))
+
+    def late(**_: Any) -> None:
+        raise StaleRecord(row, 1)
+
+    monkeypatch.setattr("arsenal.lanes.views.save_shares", late)
+    address = reverse("customer-shares", args=[bowler.pk])
+    answer = staff_client.post(address, sent(page, **{f"times_{row.pk}": "20"}))
+    assert "changed meanwhile" in answer.content.decode()
+    assert met(bowler) == [("House oil", 0, 30)]

@@ -451,3 +451,23 @@ def test_the_page_follows_a_ranking_that_is_done_while_its_link_is_open(
     PhoneLink.objects.update(revoked_at=None)
     services.follow(Ranking.objects.get())
     assert LanesAdvice.objects.get().rows == [ROW]
+
+
+def test_of_two_forms_alike_at_the_same_moment_one_is_a_report(
+    link: PhoneLink, stranger_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second looked before the first was there: the database keeps it out."""
+    PhoneReport.objects.all().delete()
+    values, there = report(link), address(link) + "report/"
+    assert stranger_client.post(there, values).status_code == 302
+    monkeypatch.setattr(PhoneReport.objects, "filter", lambda **_: PhoneReport.objects.none())
+    assert stranger_client.post(there, values).status_code == 302
+    assert PhoneReport.objects.count() == 1
+
+
+def test_a_report_taken_over_twice_counts_once(link: PhoneLink, staff: User) -> None:
+    one, same = PhoneReport.objects.get(), PhoneReport.objects.get()
+    before = Observation.objects.count()
+    assert services.accept_report(report=one, user=staff) is not None
+    assert services.accept_report(report=same, user=staff) is None
+    assert Observation.objects.count() == before + 1

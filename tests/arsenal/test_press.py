@@ -24,7 +24,7 @@ from arsenal.models import (
 )
 from arsenal.press import advised, gate, services
 from bowlers.models import Bowler
-from proshop.models import Shop
+from proshop.models import Shop, StaleRecord
 from tests.arsenal import invented, records
 
 LAYOUT = {
@@ -568,6 +568,7 @@ def test_the_gate_is_answered_on_its_page(staff_client: Client, again: DrillPlan
         ({"plugged_at": "2099-01-01T10:00"}, "can’t lie ahead"),
         ({"plugged_at": "2020-01-01T10:00"}, "how many hours this plug has to cure"),
         ({"customer_signed": "W. Marsh"}, "on which day the customer signed"),
+        ({"customer_signed": "W. Marsh", "signed_on": "2099-01-01"}, "Signed on can’t lie ahead"),
         ({"age_years": "−3"}, "Age of the ball must be between 0 and 60 years"),
         ({"cracks": ""}, "This field is required"),
     ],
@@ -577,6 +578,38 @@ def test_half_an_answer_is_asked_for_by_name(
 ) -> None:
     assert said in gate_form(staff_client, again, **typed).content.decode()
     assert not RedrillGate.objects.exists()
+
+
+def test_answers_of_a_plan_signed_for_meanwhile_are_not_taken(
+    staff_client: Client, again: DrillPlan
+) -> None:
+    """The gate was open on another screen: what was signed for is what was answered before."""
+    answered(again)
+    before = RedrillGate.objects.get()
+    sign(staff_client, again)
+    page = gate_form(staff_client, again, age_years="9")
+    assert "signed for: take it back first" in page.content.decode()
+    assert RedrillGate.objects.get().age_years == before.age_years
+
+
+def test_a_plan_without_holes_is_not_signed_for(staff_client: Client, plan: DrillPlan) -> None:
+    plan.holes.all().delete()
+    assert "No holes are planned" in stops(plan)
+    sign(staff_client, plan)
+    assert fresh(plan).state == "draft"
+
+
+def test_a_plan_changed_while_it_is_saved_keeps_what_was_typed(
+    staff_client: Client, plan: DrillPlan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def late(**_: Any) -> None:
+        raise StaleRecord(plan, 1)
+
+    monkeypatch.setattr("arsenal.press.services.save_plan", late)
+    address = reverse("drill-plan-edit", args=[plan.pk])
+    page = laid_out(staff_client, address, angles_drilling_angle_deg="71")
+    assert "The plan was changed meanwhile" in page.content.decode()
+    assert 'value="71"' in page.content.decode()
 
 
 def test_drilling_again_changes_the_ball_and_keeps_what_it_was(

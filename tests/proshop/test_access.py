@@ -5,13 +5,14 @@ from collections.abc import Callable
 
 import pytest
 from django.conf import settings
-from django.contrib.auth.models import User
+from django.contrib.auth.models import AnonymousUser, User
 from django.contrib.sessions.backends.db import SessionStore
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.test import Client, RequestFactory
 from django.urls import URLPattern, reverse
 
+from proshop import access
 from proshop.access import ShopRequest, owner_required
 from proshop.models import Shop
 from tests.conftest import PASSWORD
@@ -179,3 +180,18 @@ def test_signing_out_takes_a_button_and_not_a_link(staff_client: Client) -> None
     assert staff_client.get(reverse("sign-out")).status_code == 405
     assert staff_client.post(reverse("sign-out")).status_code == 302
     assert staff_client.get(reverse("home")).status_code == 302
+
+
+def test_each_page_asks_who_comes_itself(shop: Shop) -> None:
+    """Without what stands before all pages (the middleware) nobody gets in either."""
+    request = RequestFactory().get("/customers/")
+    request.user = AnonymousUser()
+    for guard in (access.staff_required, access.owner_required, access.person_required):
+
+        @guard
+        def page(request: access.ShopRequest) -> HttpResponse:
+            raise AssertionError("let in")
+
+        answer = page(request)
+        assert answer.status_code == 302
+        assert answer["Location"] == f"{reverse('sign-in')}?next=/customers/"

@@ -254,3 +254,47 @@ def test_a_whole_shop_moves_from_sqlite_to_another_database(elsewhere: str, tmp_
 def test_an_address_that_is_none_is_refused() -> None:
     with pytest.raises(CommandError, match="isn't a database's address"):
         call_command("move_to", "nowhere")
+
+
+def test_an_uploaded_file_that_is_damaged_or_has_no_place_changes_nothing(
+    furnished: Shop, tmp_path: Path, settings: Any
+) -> None:
+    settings.MEDIA_ROOT = str(tmp_path / "uploads")
+    (tmp_path / "uploads").mkdir()
+    (tmp_path / "uploads" / "sheet.csv").write_bytes(b"whole")
+    file = tmp_path / "all.zip"
+    archive.write(file)
+    before = digests()
+    spoilt = spoil(file, {"files/sheet.csv": b"holed"})
+    with pytest.raises(CommandError, match=r"damaged at file sheet\.csv"):
+        call_command("restore", str(spoilt), "--replace")
+    settings.MEDIA_ROOT = ""
+    with pytest.raises(CommandError, match="MEDIA_ROOT isn't set"):
+        call_command("restore", str(file), "--replace")
+    assert digests() == before
+
+
+def test_rows_that_arrive_otherwise_are_noticed_and_nothing_is_replaced(
+    furnished: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was put in is read back before it counts: a database may change what it takes."""
+    archive.write(tmp_path / "all.zip")
+    before = digests()
+    load = rows.load
+
+    def loosely(model: Any, lines: Iterator[str], using: str) -> None:
+        load(model, lines, using)
+        if model is Bowler:
+            Bowler.objects.update(name="Somebody else")
+
+    monkeypatch.setattr(rows, "load", loosely)
+    with pytest.raises(CommandError, match=r"Nothing was changed: .*bowlers\.bowler"):
+        call_command("restore", str(tmp_path / "all.zip"), "--replace")
+    assert digests() == before
+
+
+def test_rows_gone_since_are_counted(furnished: Shop, tmp_path: Path) -> None:
+    archive.write(tmp_path / "all.zip")
+    Bowler.history.all().delete()
+    with pytest.raises(CommandError, match=r"bowlers\.historicalbowler: 0 rows here, \d+ there"):
+        call_command("restore", str(tmp_path / "all.zip"), "--compare")

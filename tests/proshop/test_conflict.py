@@ -190,6 +190,18 @@ def test_field_by_field_or_whole(
     assert said(bowler) == stored
 
 
+def test_a_box_that_a_colleague_emptied_is_kept_empty_where_that_is_chosen(
+    staff_client: Client, second_staff_client: Client, bowler: Bowler
+) -> None:
+    address = reverse("customer-edit", args=[bowler.pk])
+    mine, theirs = opened(staff_client, bowler), opened(second_staff_client, bowler)
+    second_staff_client.post(address, {**theirs, "average": ""})
+    mine = {**mine, "average": "165", "notes": "Left knee"}
+    version = staff_client.post(address, mine).context["form"]["record_version"].value()
+    staff_client.post(address, {**mine, "record_version": version, "keep_average": "stored"})
+    assert said(bowler) == (None, "Carry more", "Left knee")
+
+
 def test_a_choice_survives_another_fault_of_the_form(
     told: Any, staff_client: Client, bowler: Bowler
 ) -> None:

@@ -121,8 +121,9 @@ class Units:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port: int = free.getsockname()[1]
-        # Nothing of this process's but where things are.
-        self.env = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
+        # Nothing of this process's but where things are, and that it is measured, where it is.
+        kept = ("PATH", "HOME", "COVERAGE_PROCESS_CONFIG")
+        self.env = {name: os.environ[name] for name in kept if name in os.environ}
         example = (UNITS / "hookwright.env.example").read_text()
         self.env |= dict(_pairs(example.splitlines()))
         self.env |= {"DATABASE_URL": address, "SECRET_KEY": secrets.token_urlsafe(50)}

@@ -1,5 +1,6 @@
 """A form sent twice acts once."""
 
+import datetime
 import threading
 import uuid
 
@@ -9,7 +10,8 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
-from bowlers.models import Bowler
+from bowlers import services
+from bowlers.models import Bowler, Fitting
 from proshop.models import Shop, SubmittedForm
 
 NEW_CUSTOMER = {
@@ -95,3 +97,21 @@ def test_two_presses_at_the_same_moment_act_once(shop: Shop, staff: User) -> Non
     assert len(answers) == 2
     assert len(set(answers)) == 1
     assert Bowler.objects.count() == 1
+
+
+def test_a_second_press_from_a_page_s_part_leads_where_the_first_did(
+    shop: Shop, staff: User, staff_client: Client
+) -> None:
+    """The row of a fitting that a colleague finished meanwhile: the whole page goes back to it."""
+    bowler = Bowler.objects.create(shop=shop, name="Juniper Vale")
+    fitting = services.start_fitting(
+        bowler=bowler, fitted_on=datetime.date(2026, 5, 3), notes="", logged_by=staff
+    )
+    Fitting.objects.filter(pk=fitting.pk).update(status=Fitting.Status.FINISHED)
+    form = {"form_token": str(uuid.uuid4()), "row_key": str(uuid.uuid4()), "speed_mph": "17"}
+    address = reverse("delivery-save", args=[fitting.pk])
+    for _ in range(2):
+        answer = staff_client.post(address, form, headers={"HX-Request": "true"})
+        assert answer.status_code == 204
+        assert answer["HX-Redirect"] == fitting.get_absolute_url()
+    assert not fitting.deliveries.exists()

@@ -53,9 +53,13 @@ def documented() -> dict[str, str]:
     return {**told, "SECRET_KEY": GOOD_KEY}
 
 
+# Where things are, and that what runs is measured, where it is.
+KEPT = ("PATH", "HOME", "LANG", "COVERAGE_PROCESS_CONFIG")
+
+
 def run(*arguments: str, **changed: str | None) -> subprocess.CompletedProcess[str]:
     """``manage.py`` with the documented settings and nothing else of this process's."""
-    kept = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
+    kept = {name: os.environ[name] for name in KEPT if name in os.environ}
     given = {**kept, "NUMBA_CACHE_DIR": settings.NUMBA_CACHE_DIR, **documented(), **changed}
     return subprocess.run(
         [sys.executable, str(settings.BASE_DIR / "manage.py"), *arguments],

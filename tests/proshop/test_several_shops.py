@@ -229,3 +229,13 @@ def test_ended_access_ends_at_once(
     assert staff_client.get(reverse("home")).status_code == 200
     owner_client.post(reverse("person-end", args=[place(staff, shop)]))
     assert staff_client.get(reverse("home")).status_code == 403
+
+
+def test_an_owner_of_several_keeps_each_until_another_owner_takes_it(
+    client: Client, tess: User, shop: Shop, other_shop: Shop
+) -> None:
+    switch(client, shop)
+    address = reverse("person", args=[place(tess, shop)])
+    answer = client.post(address, {"role": "owner", "shops": [shop.pk]})
+    assert "take a shop of your own away" in answer.content.decode()
+    assert set(tess.memberships.values_list("shop", flat=True)) == {shop.pk, other_shop.pk}

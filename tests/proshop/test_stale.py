@@ -9,6 +9,7 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
+from bowlers.forms import BowlerForm
 from bowlers.models import Bowler
 from proshop.models import Shop, StaleRecord
 
@@ -108,3 +109,13 @@ def test_of_two_savers_at_the_same_moment_one_wins(shop: Shop, staff: User) -> N
         thread.join(timeout=120)
     assert won.count(True) == 1
     assert len(won) == savers
+
+
+def test_what_was_deleted_between_opening_and_saving_is_told(bowler: Bowler) -> None:
+    form = BowlerForm({"name": "Juniper Dale", "record_version": "1"}, instance=bowler)
+    Bowler.objects.filter(pk=bowler.pk).delete()
+    assert not form.is_valid()
+    assert "This record has been deleted meanwhile." in form.non_field_errors()
+    with pytest.raises(ValueError, match="errors can't be saved"):
+        form.save()
+    assert not Bowler.objects.exists()
