@@ -129,6 +129,7 @@ def test_oil_is_felt_and_its_rings_are_seen_where_there_is_enough(
     assert np.allclose(found.profile[:, 5], 0.04 + 0.21 / (1 + film_um / 1.5), rtol=0, atol=1e-12)
     assert found.flare_m > 1e-3
     assert found.visible_flare_m == (found.flare_m if seen else 0.0)
+    assert found.end[16] == found.flare_m
 
 
 def test_oil_is_read_where_the_ball_is() -> None:
@@ -140,6 +141,9 @@ def test_oil_is_read_where_the_ball_is() -> None:
     places = np.column_stack([0.4 * np.arange(16), found.profile[:, 1]])
     expected = RegularGridInterpolator((along, across), film)(places)
     assert np.allclose(found.profile[:, 6], expected, rtol=0, atol=1e-9)
+    # Friction goes evenly within a step, as nearly as steps are short.
+    felt = 0.04 + 0.21 / (1 + expected / 1.5)
+    assert np.allclose(found.profile[:, 5], felt, rtol=0, atol=5e-5)
 
 
 def cliff() -> friction.Friction:
@@ -213,6 +217,7 @@ def test_a_delivery_that_takes_too_many_steps_is_refused_and_not_called_stopped(
     assert refused.value.value == list(VELOCITY)
 
 
+CLOCK = np.arange(0.0, 1.5, 0.02)
 STRONG = (0.0600, 0.0640, 0.0700)
 NEARLY = {"velocity_m_s": (1.0, 0.0), "omega_body_rad_s": np.array([0.0, 0.98 / 0.108, 0.5])}
 
@@ -223,6 +228,7 @@ NEARLY = {"velocity_m_s": (1.0, 0.0), "omega_body_rad_s": np.array([0.0, 0.98 / 
         ({"friction": cliff(), "lane_length_m": 7.0}, 1e-8, 208),
         ({"friction": friction.constant(0.02), "principal_rg_m": STRONG}, 1e-6, 189),
         ({"friction": friction.constant(0.1), "principal_rg_m": STRONG}, 1e-6, 418),
+        ({"friction": friction.constant(0.1), "sample_times_s": CLOCK}, 1e-6, 388),
         # Nearly at roll: nine tenths of what slip is left, and again.
         ({**NEARLY, "friction": friction.constant(0.2), "lane_length_m": 0.05}, 1e-6, 11),
     ],
@@ -230,11 +236,19 @@ NEARLY = {"velocity_m_s": (1.0, 0.0), "omega_body_rad_s": np.array([0.0, 0.98 / 
 def test_a_delivery_takes_no_more_steps_than_it_did(
     changed: dict[str, Any], tolerance: float, steps: int
 ) -> None:
-    """What it took when this was written (no source), and a twentieth: a step too short costs time
+    """What it took when this was written (no source), and a hundredth: a step too short costs time
     and no accuracy, so no other test would tell."""
-    thrown(**BALL | changed, tolerance=tolerance, most_steps=steps + 1 + steps // 20)
+    thrown(**BALL | changed, tolerance=tolerance, most_steps=steps + 1 + steps // 100)
     with pytest.raises(InputError):
         thrown(**BALL | changed, tolerance=tolerance, most_steps=steps // 2)
+
+
+def test_no_step_is_longer_than_a_twentieth_of_a_second() -> None:
+    """However little is asked of it: rows of the profile and rings lie within steps."""
+    slow = {"velocity_m_s": (1.0, 0.0), "omega_body_rad_s": np.array([0.0, 1.0 / 0.108, 0.0])}
+    with pytest.raises(InputError):
+        thrown(**slow, lane_length_m=0.5, tolerance=1.0, most_steps=10)
+    thrown(**slow, lane_length_m=0.5, tolerance=1.0, most_steps=15)
 
 
 def test_an_offset_that_lifts_the_ball_is_refused_with_its_time() -> None:
