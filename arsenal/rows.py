@@ -26,8 +26,7 @@ class RowFormSet(BaseInlineFormSet):  # type: ignore[type-arg]
 
     def add_fields(self, form: Any, index: int | None) -> None:
         super().add_fields(form, index)
-        if "DELETE" in form.fields:
-            form.fields["DELETE"].label = f"Remove this {self.row_word}"
+        form.fields["DELETE"].label = f"Remove this {self.row_word}"
 
     def validate_unique(self) -> None:
         """Rows that repeat one another are refused in `clean`, on the row that repeats."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 
 # How far the figures of a lighter or heavier ball of the same model move from those of 15 lb:
 # the share of the way towards a uniform ball's RG, and what is left of the differential.
@@ -189,7 +188,3 @@ def _shelf() -> Iterator[OnShelf]:
 
 
 SHELF: tuple[OnShelf, ...] = tuple(_shelf())
-
-
-def ounces(label: Label) -> Decimal:
-    return Decimal(label.ounces)

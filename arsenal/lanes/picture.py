@@ -115,11 +115,12 @@ def oil_picture(table: OilTable, full_grey: float | None = None) -> OilPicture:
 
 
 def units_at(table: OilTable, feet: float) -> list[float]:
-    """Units across the lane at a distance: straight lines between rows, dry beyond the last."""
+    """Units across the lane at a distance: straight lines between rows, dry beyond the last.
+
+    The first row of a table lies at the foul line, which no ``feet`` lies before.
+    """
     known = table["distance_ft"]
     after = bisect_right(known, feet)
-    if after == 0:
-        return table["units"][0]
     if after == len(known):
         return [0.0] * BOARDS if feet > known[-1] else table["units"][-1]
     share = (feet - known[after - 1]) / (known[after] - known[after - 1])

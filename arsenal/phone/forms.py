@@ -18,7 +18,6 @@ from arsenal.fields import WholeField
 from arsenal.lanes.models import Condition
 from arsenal.phone.models import MOST_DAYS, PhoneLink, PhoneReport
 from bowlers.models import Bowler
-from physics.errors import InputError
 from proshop.forms import RecordForm, TokenField
 
 # Days back that a report may speak of.
@@ -112,10 +111,7 @@ class ReportForm(forms.ModelForm[PhoneReport]):
         return day
 
     def clean_common_leaves(self) -> list[str]:
-        try:
-            found = [engine.leave_name(name) for name in self.cleaned_data["common_leaves"]]
-        except InputError as error:
-            raise ValidationError(f"That isn’t a leave: {error.allowed}.", code="leave") from None
+        found = [engine.leave_name(name) for name in self.cleaned_data["common_leaves"]]
         return found[:MOST_LEAVES]
 
     def clean(self) -> dict[str, Any]:

@@ -18,6 +18,9 @@ from physics.errors import InputError
 from physics.measure import Spread
 
 KEPT_S = 24 * 3600
+NOTHING_BEFORE = (
+    "The ball’s own record can’t be drilled as it stands: there is nothing to compare this with."
+)
 
 
 @dataclass(frozen=True)
@@ -76,8 +79,8 @@ def plate_of(
     before = _before(question)
     throw = before["throw"]
     path = None if throw is None else plates.throw_after(so, throw, numbers, pap_in)
-    was = before["figures"] or figures
-    said = plate_words.change_words(was, figures, throw, path)
+    was = before["figures"]
+    said = plate_words.change_words(was, figures, throw, path) if was else [NOTHING_BEFORE]
     return Plate(
         figures=figures,
         pictures=pictures(plates.maps_of(now), question["customer"]["hand"]),
@@ -127,7 +130,7 @@ def _before(question: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _rows(
-    was: Mapping[str, Any],
+    was: Mapping[str, Any] | None,
     now: Mapping[str, Any],
     throw: Mapping[str, Any] | None,
     path: Mapping[str, Any] | None,
@@ -165,10 +168,10 @@ def _rows(
     return rows
 
 
-def _at(figures: Mapping[str, Any], path: tuple[str | int, ...]) -> float | None:
+def _at(figures: Mapping[str, Any] | None, path: tuple[str | int, ...]) -> float | None:
+    if figures is None:
+        return None
     value: Any = figures
     for part in path:
-        if value is None or (isinstance(part, int) and part >= len(value)):
-            return None
         value = value[part]
     return None if value is None else float(value)

@@ -15,8 +15,10 @@ from arsenal.bag.chain import LAYOUT, PLACED, is_same_hole
 from arsenal.bag.questions import asked_about
 from arsenal.press.advised import is_followed
 from arsenal.press.models import DrillPlan, RedrillGate
+from arsenal.refusals import refusal_words
 from bowlers.engine_grip import grip_in_use
 from bowlers.measures import inches
+from physics.errors import InputError
 
 # Older resin hardens and cracks more easily: common practice, no source.
 OLD_YEARS = 5.0
@@ -133,11 +135,20 @@ def cured_at(gate: RedrillGate) -> datetime.datetime | None:
 
 def _gate(plan: DrillPlan) -> tuple[list[str], list[str]]:
     gate = gate_of(plan)
-    rows = overlaps(plan) if plan.ball_id and plan.holes.all() else []
+    stops: list[str] = []
+    rows: list[dict[str, Any]] = []
+    if plan.ball_id and plan.holes.all():
+        try:
+            rows = overlaps(plan)
+        except InputError as error:
+            stops.append(
+                "Where the new holes meet the old ones can’t be worked out. "
+                f"{refusal_words(error)} Correct the plan, or the ball’s record, first."
+            )
     minds = [row["words"] for row in rows]
     if gate is None:
-        return ["It was drilled before: answer what is asked before it is drilled again."], minds
-    stops = []
+        stops.append("It was drilled before: answer what is asked before it is drilled again.")
+        return stops, minds
     if changed := changed_since(gate, plan):
         stops.append(
             f"Changed since this was answered: {', '.join(changed)}. Go through what is asked "

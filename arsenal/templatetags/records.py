@@ -29,20 +29,6 @@ def fixed(value: float | None, places: int) -> str:
     return _fixed(value, places) or "–"
 
 
-@register.filter
-def signed_fixed(value: float | None, places: int) -> str:
-    """A change: with its sign, and nothing where there is none."""
-    if value is None or not round(value, places):
-        return ""
-    return f"{'+' if value > 0 else ''}{_fixed(value, places)}"
-
-
-@register.filter
-def spaced(unit: str) -> str:
-    """A unit after its number: `` in``, ``°``."""
-    return unit if unit in {"", "°", "%"} else f"\N{NO-BREAK SPACE}{unit}"
-
-
 def _fixed(value: float | None, places: int) -> str:
     if value is None:
         return ""

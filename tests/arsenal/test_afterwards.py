@@ -13,11 +13,12 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.afterwards.services import afterwards_of, set_aside
+from arsenal.afterwards.services import afterwards_of, keep_expected, set_aside
 from arsenal.engine import learning
 from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
 from bowlers.models import Bowler
 from physics import leaves, pins
+from physics.errors import InputError
 from proshop.models import Shop, StaleRecord
 from tests.arsenal import records
 
@@ -116,6 +117,8 @@ def test_leaves_are_tapped_or_typed_and_kept_by_their_names(
         ({"entry_board": "50"}, "Where it entered must be between 1 and 39"),
         ({"motion": "quit", "laydown_board": "20"}, "Give both ends of the line"),
         ({"motion": "quit", "seen_on": "2999-01-01"}, "Day is in the future"),
+        ({"motion": "quit", "seen_on": "1999-12-31"}, "Day must be in 2000 or later"),
+        ({"more_leaves": "10 " * 31}, "At most 30 leaves in one entry"),
         ({"motion": "quit", "ball": ""}, "Ball is missing"),
     ],
 )
@@ -358,3 +361,47 @@ def test_sending_the_form_twice_is_one_observation(staff_client: Client, custome
     for _ in range(2):
         assert staff_client.post(address, values).status_code == 302
     assert Observation.objects.count() == 1
+
+
+def test_an_end_of_the_line_that_cant_be_is_refused_for_that_alone(
+    staff_client: Client, customer: Bowler
+) -> None:
+    answer = sent(staff_client, customer, motion="quit", laydown_board="99", target_board="13")
+    page = answer.content.decode()
+    assert "Laid down at must be between 1 and 39" in page
+    assert "Give both ends of the line" not in page
+    assert not Observation.objects.exists()
+
+
+def test_what_was_seen_on_oil_that_cant_be_is_refused_and_what_was_typed_stays(
+    staff_client: Client, customer: Bowler
+) -> None:
+    Condition.objects.update(shape="flat", inside_to_outside_ratio=15)
+    answer = sent(staff_client, customer, motion="quit", remark="Asked twice.")
+    assert answer.status_code == 200
+    assert "Inside to outside ratio must be" in answer.content.decode()
+    assert "Asked twice." in answer.content.decode()
+    assert not Observation.objects.exists()
+
+
+def refused(*_: Any) -> None:
+    raise InputError("speed_mph", 99.0, "5 to 35 mph")
+
+
+def test_the_page_opens_though_nothing_can_be_learnt_of_it(
+    staff_client: Client, customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen(customer, remark="Hung on to the end.")
+    monkeypatch.setattr("arsenal.engine.learnt_by", refused)
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert "Nothing this customer saw counts yet. Speed mph must be 5 to 35 mph." in page
+    assert "Hung on to the end." in page
+
+
+def test_what_nothing_was_expected_of_is_kept_all_the_same(
+    customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    row = seen(customer, expected=[{"what": "Entry"}])
+    monkeypatch.setattr("arsenal.engine.beside", refused)
+    keep_expected(row)
+    assert Observation.objects.get().expected == []

@@ -324,3 +324,11 @@ def test_staff_see_the_pages_and_strangers_are_sent_to_sign_in(
     for address in [*addresses, reverse("catalogue"), reverse("shelf")]:
         assert staff_client.get(address).status_code == 200, address
         assert "/sign-in/" in stranger.get(address).url  # type: ignore[attr-defined]
+
+
+def test_a_model_renamed_alone_is_found_by_its_new_name(shop: Shop) -> None:
+    model = records.ball_model(shop, "Alder")
+    model.name, model.cover = "Süd Esche", "pearl"
+    model.save(update_fields=["name"])
+    model.refresh_from_db()
+    assert (model.search_key, model.cover) == ("sud esche", "solid")

@@ -6,8 +6,9 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from arsenal.fields import DecimalMeasureField, MeasureField, WholeField, plain, whole_number
-from arsenal.models import Cover, Finish
-from arsenal.templatetags.records import forward_words, sideways_words
+from arsenal.models import Cover, Finish, StockBall
+from arsenal.templatetags.advice import percent, signed
+from arsenal.templatetags.records import fixed, forward_words, plain_tenths, sideways_words
 from bowlers.measures import inches
 from physics.surface import COVERS, FINISHES
 
@@ -106,3 +107,24 @@ def test_pitches_are_said_in_words() -> None:
 @pytest.mark.parametrize("text", ["", None, "x", "-1", "٣", "1" * 30])
 def test_an_address_with_nonsense_for_a_number_holds_none(text: str | None) -> None:
     assert whole_number(text) is None
+
+
+def test_a_label_is_said_without_trailing_zeros_and_with_whole_tens() -> None:
+    """As read from a form, before the database has given it two places, and after."""
+    said = [
+        StockBall(label_weight_lb=15, label_weight_oz=Decimal(ounces)).label_words
+        for ounces in ("2", "10", "10.00", "2.50")
+    ]
+    assert said == ["15 lb 2 oz", "15 lb 10 oz", "15 lb 10 oz", "15 lb 2.5 oz"]
+    assert StockBall(cg_off_line_in=0.0).off_line_words == ""
+    assert StockBall(cg_off_line_in=-0.25).off_line_words.endswith("in to the left")
+
+
+def test_what_isnt_known_is_no_number() -> None:
+    assert (signed(None), percent(None), plain_tenths(None), fixed(None, 2)) == ("", "", "", "–")
+    assert (signed(-2.14), signed(2.14), signed(-0.01), fixed(-0.004, 2)) == (
+        "−2.1",
+        "+2.1",
+        "0.0",
+        "0.00",
+    )

@@ -207,3 +207,31 @@ def test_another_shop_sees_nothing_of_it(
     bring_in("shelf", shop, staff, BALLS + "Maple,15,7F3A21,2,3,3\n")
     out = other_staff_client.get(f"/{kind}/file/all.csv").content.decode("utf-8-sig")
     assert len(out.splitlines()) == 1
+
+
+def test_a_serial_on_two_balls_and_a_mark_off_the_ball_are_told(shop: Shop, staff: User) -> None:
+    bring_in("models", shop, staff, MAPLE)
+    spec = BallSpec.objects.get(weight_lb=15)
+    first, second = (records.stock_ball(shop, spec, serial=serial) for serial in ("A1", "a1"))
+    text = (
+        "model,weight (lb),serial number,top weight (oz),pin to CG (in),CG off the line (in)\n"
+        "Maple,15,A1,3,3,\n"
+        "Maple,15,A2,3,0.25,1\n"
+    )
+    twice, off = words("shelf", shop, text)
+    assert f"is on 2 balls: write the ball number, {first.pk} or {second.pk}." in twice
+    assert off.startswith("Line 3, CG off the line (in): “1” can’t be right.")
+
+
+def test_a_promised_ball_stays_promised_when_its_file_says_so(shop: Shop, staff: User) -> None:
+    bring_in("models", shop, staff, MAPLE)
+    wren = records.customer(shop)
+    ball = records.stock_ball(
+        shop, BallSpec.objects.get(weight_lb=15), serial="A1", state="promised", promised_to=wren
+    )
+    bring_in("shelf", shop, staff, "serial number,price\nA1,99\n")
+    ball.refresh_from_db()
+    assert (ball.price, ball.state, ball.promised_to) == (Decimal(99), "promised", wren)
+    bring_in("shelf", shop, staff, "serial number,state\nA1,on the shelf\n")
+    ball.refresh_from_db()
+    assert (ball.state, ball.promised_to) == ("shelf", None)

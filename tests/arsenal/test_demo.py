@@ -72,9 +72,30 @@ def test_a_reload_puts_back_what_was_changed_added_and_removed() -> None:
     removed = OwnedBall.objects.for_shop(shop).first()
     assert removed is not None
     removed.delete()
+    # A record that no answer can be worked out of, a row without a version, the shop itself.
+    unanswerable = Ranking.objects.filter(shop=shop).first()
+    assert unanswerable is not None
+    unanswerable.pk, unanswerable.bowler = None, added
+    unanswerable.save()
+    spec = BallSpec.objects.filter(model__shop=shop).exclude(model=model).first()
+    assert spec is not None
+    was = spec.rg_low_in
+    BallSpec.objects.filter(pk=spec.pk).update(rg_low_in=2.45 if was > 2.5 else 2.6)
+    shelf = list(StockBall.objects.for_shop(shop).values_list("pk", flat=True).order_by("pk"))
+    twin = StockBall.objects.get(pk=shelf[0])
+    twin.pk = None
+    twin.save()
+    Shop.objects.filter(pk=shop.pk).update(name="Renamed", currency="EUR")
 
     load()
 
+    spec.refresh_from_db()
+    assert spec.rg_low_in == was
+    assert not Ranking.objects.filter(pk=unanswerable.pk).exists()
+    now = StockBall.objects.for_shop(shop).values_list("pk", flat=True).order_by("pk")
+    assert list(now) == shelf
+    again = demo_shop()
+    assert (again.pk, again.name, again.currency) == (shop.pk, shop.name, "USD")
     changed.refresh_from_db()
     assert (changed.goal, changed.average) == (PEOPLE[0].goal, PEOPLE[0].average)
     assert not Bowler.objects.filter(name="Somebody Added").exists()

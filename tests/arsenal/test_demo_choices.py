@@ -55,3 +55,12 @@ def test_a_ball_to_order_without_a_label_is_not_laid_out(
     monkeypatch.setitem(CHOICES, REVS.name, Choice(0, "Because."))
     follow_in_demo(ranking)
     assert not DrillPlan.objects.exists()
+
+
+def test_an_answer_with_fewer_choices_than_that_is_not_followed(
+    ranking: Ranking, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(CHOICES, REVS.name, Choice(3, "Because.", "Came."))
+    follow_in_demo(ranking)
+    assert not DrillPlan.objects.exists()
+    assert list(chosen_so_far(ranking.shop)) == []

@@ -371,3 +371,35 @@ def test_names_that_look_like_markup_are_printed_as_they_are(
     Bowler.objects.update(name='<img src="file:///etc/hostname"> & Żółć 李')
     text = text_of(pdf_of(staff_client, plan, "a4"))
     assert '<img src="file:///etc/hostname"> & Żółć' in text
+
+
+def test_a_negative_angle_is_turned_the_other_way(plan: DrillPlan) -> None:
+    layout = {"drilling_angle_deg": -30.0, "pin_to_pap_in": 4.0, "val_angle_deg": 40.0}
+    numbers = {"layout": layout}
+    right, left = (sheet.marking_steps(plan, numbers, hand)[1] for hand in (Hand.RIGHT, Hand.LEFT))
+    assert "turn 30.0° clockwise" in right
+    assert "turn 30.0° counterclockwise" in left
+
+
+def test_a_static_without_a_limit_is_said_to_have_none() -> None:
+    rows = sheet.static_lines({"check": [], "static_oz": {"top": 1.5, "side": 0.0, "finger": -2.0}})
+    assert [(row["expected"], row["limit"], row["fails"], row["by"]) for row in rows] == [
+        (1.5, "none", False, ""),
+        (0.0, "none", False, ""),
+        (-2.0, "none", False, ""),
+    ]
+
+
+def test_a_plan_signed_for_that_can_no_longer_be_drawn_still_has_its_sheet(
+    staff_client: Client, plan: DrillPlan
+) -> None:
+    """Signed for with numbers that are kept; what the engine refuses since is drawn no more."""
+    DrillPlan.objects.update(serial="SN 4711")
+    address = reverse("drill-plan-sign", args=[plan.pk])
+    staff_client.post(address, {"record_version": DrillPlan.objects.get().version})
+    sheet_of = reverse("drill-sheet", args=[plan.pk])
+    assert len(staff_client.get(sheet_of).context["maps"]) == 2
+    plan.holes.filter(kind="ring").update(over_in=-0.6)
+    page = staff_client.get(sheet_of)
+    assert page.context["maps"] == []
+    assert "SN 4711" in page.content.decode()

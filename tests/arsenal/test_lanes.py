@@ -416,6 +416,11 @@ def test_oil_the_engine_refuses_is_told_and_can_be_put_right(
         reverse("customer-conditions", args=[bowler.pk]),
     ):
         assert "Inside to outside ratio must be" in staff_client.get(address).content.decode()
+    # What is worked out of it leads back to its page, which says so.
+    part = {"HX-Request": "true"}
+    for name in ("condition-states", "condition-file"):
+        answer = staff_client.get(reverse(name, args=[condition.pk]), headers=part)
+        assert (answer.status_code, answer["Location"]) == (302, condition.get_absolute_url())
     assert staff_client.get(reverse("condition-edit", args=[condition.pk])).status_code == 200
 
 

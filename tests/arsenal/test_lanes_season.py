@@ -118,6 +118,17 @@ def test_the_most_met_oil_of_the_house_is_taken_and_tournaments_travel(
     assert plain.name not in names
 
 
+def test_oil_that_cant_be_is_passed_over(
+    staff_client: Client, bowler: Bowler, house: House
+) -> None:
+    # First by its name, so that it would be taken.
+    records.condition(house, "A broken one", shape="flat", inside_to_outside_ratio=15)
+    records.condition(house, "House oil", inside_to_outside_ratio=9)
+    address = reverse("customer-league", args=[bowler.pk])
+    staff_client.post(address, {"house": house.pk, "league": "one"})
+    assert {name for name, _, _ in met(bowler)} == {"House oil"}
+
+
 def test_without_such_oil_nothing_is_added_and_it_is_named(
     staff_client: Client, bowler: Bowler, house: House
 ) -> None:

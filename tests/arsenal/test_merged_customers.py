@@ -53,12 +53,15 @@ def test_a_condition_both_meet_is_met_as_often_as_the_larger_number_says(
     condition = records.condition(records.house(shop))
     met(kept, condition, 20)
     met(gone, condition, 32)
+    met(kept, condition, 9, games=30)
+    met(gone, condition, 4, games=30)
     met(gone, condition, 5, games=15)
     record = merge(kept, gone)
     rows = kept.conditions.order_by("games_on_oil").values_list("games_on_oil", "times_a_season")
-    assert list(rows) == [(0, 32), (15, 5)]
-    (words,) = record.left["conditions met"]
+    assert list(rows) == [(0, 32), (15, 5), (30, 9)]
+    words = " ".join(record.left["conditions met"])
     assert "times a season 32" in words
+    assert "times a season 4" in words
 
 
 @pytest.mark.parametrize(("days", "goes_on"), [(-1, True), (10, False)])

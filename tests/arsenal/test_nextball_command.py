@@ -10,6 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from arsenal.advice.models import Ranking
+from arsenal.advice.run import compute
 from bowlers.models import Bowler
 from tests.arsenal.advice_cast import Engine, engine, wren
 from tests.arsenal.invented import invented_result
@@ -165,3 +166,27 @@ def test_a_failure_is_a_refusal_with_its_words(wren: Bowler, engine: Engine) -> 
 def test_nothing_needed_is_printed_as_an_answer(wren: Bowler, engine: Engine) -> None:
     engine.result = invented_result(nothing_first=True)
     assert "1. Nothing needed" in said(str(wren.pk))
+
+
+def test_it_waits_for_a_worker_that_is_at_it(
+    wren: Bowler, engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first try finds the ranking taken; the worker is done while the command sleeps."""
+    slept: list[float] = []
+
+    def taken(*, ranking_id: int) -> bool:
+        Ranking.objects.filter(pk=ranking_id).update(progress=40)
+        return False
+
+    def worker_is_done(seconds: float) -> None:
+        slept.append(seconds)
+        compute(ranking_id=Ranking.objects.get().pk)
+
+    command = "arsenal.management.commands.nextball"
+    monkeypatch.setattr(f"{command}.compute", taken)
+    monkeypatch.setattr(f"{command}.time.sleep", worker_is_done)
+    out, told = io.StringIO(), io.StringIO()
+    call_command("nextball", str(wren.pk), stdout=out, stderr=told)
+    assert told.getvalue().startswith("A worker is at it: ")
+    assert "1. To order · Rowan" in out.getvalue()
+    assert (len(slept), engine.runs) == (1, 1)

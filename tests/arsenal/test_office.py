@@ -79,6 +79,22 @@ def test_a_ranking_is_laid_out_once_task_by_task(shop: Shop, spec: BallSpec) -> 
     assert not first.filled_by.exists()
 
 
+def test_a_gap_that_everything_reaches_late_is_told_so(shop: Shop) -> None:
+    """``late`` of the ball that carries best; and a ball to order that is no more fills none."""
+    ranking = ranked(records.customer(shop), None)
+    result: Any = ranking.result
+    best = [task["best_available"] for task in result["tasks"]]
+    result["fills"] = [{"place": place, "id": 999_999, "by_task": best}
+                       for place in ("shelf", "order")]  # fmt: skip
+    for n, ball in enumerate(result["tasks"][1]["owned"]):
+        ball |= {"late": n == 1, "carry": 0.3 + (0.1 if n == 1 else 0)}
+    ranking.save()
+    services.note(ranking)
+    whole, gap = TaskFound.objects.order_by("pk")
+    assert (whole.side, gap.side) == ("", TaskFound.Side.LATE)
+    assert not gap.filled_by.exists()
+
+
 def test_the_newest_ranking_of_a_customer_counts(shop: Shop, spec: BallSpec) -> None:
     bowler = records.customer(shop)
     services.note(ranked(bowler, spec, gap=False))
@@ -173,6 +189,25 @@ def test_what_stands_long_names_whom_it_would_suit(shop: Shop, spec: BallSpec) -
     assert (slow.ball, slow.days, slow.customers) == (ball, 200, [bowler])
 
 
+def test_the_file_of_what_stands_long_has_a_row_a_customer_and_one_for_nobody(
+    shop: Shop, spec: BallSpec, owner_client: Client
+) -> None:
+    for_nobody = records.ball_model(shop, "Spindle").specs.get()
+    records.stock_ball(shop, spec, serial="A1")
+    records.stock_ball(shop, for_nobody, serial="A2")
+    StockBall.objects.update(created_at=timezone.localtime() - dt.timedelta(days=200))
+    people = [records.customer(shop, name) for name in ("Ash Vale", "Wren Marsh")]
+    for bowler in people:
+        services.note(ranked(bowler, spec))
+    services.make_report(shop)
+    heading, *lines = owner_client.get("/office/slow.csv").content.decode("utf-8-sig").splitlines()
+    assert heading == "ball,serial,days,customer number,customer"
+    assert sorted(line.split(",", 1)[1].rsplit(",", 3)[-2:] for line in lines) == sorted(
+        [["", ""], *([str(bowler.pk), bowler.name] for bowler in people)]
+    )
+    assert sum(",A2,200,," in line for line in lines) == 1
+
+
 def test_only_owners_open_it(staff_client: Client, owner_client: Client, shop: Shop) -> None:
     for there in ("/office/", "/office/gaps.csv", "/office/stock-plan.csv", *MORE_FILES):
         assert staff_client.get(there).status_code == 403
@@ -228,6 +263,17 @@ def test_the_button_works_the_plan_out_once(
     for _ in range(2):
         assert owner_client.post("/office/", {"form_token": token}).status_code == 302
     assert OfficeReport.objects.get().started_at is not None
+    assert DBTaskResult.objects.count() == 1
+    # Another tab, with a token of its own.
+    token = records.token_in(owner_client.get("/office/"))
+    told = owner_client.post("/office/", {"form_token": token}, follow=True).content.decode()
+    assert "It is being worked out already" in told
+    assert DBTaskResult.objects.count() == 1
+
+
+def test_a_report_of_a_shop_that_is_gone_is_worked_out_by_nobody(db: None) -> None:
+    assert work_report_out.call(999_999) is False
+    assert not OfficeReport.objects.exists()
 
 
 def test_a_furnished_shop_shows(shop: Shop, owner: User, owner_client: Client) -> None:
@@ -244,6 +290,8 @@ def test_a_large_shop_s_report_is_left_to_a_worker(
     services.note(ranked(records.customer(shop), spec))
     page = owner_client.get("/office/").content.decode()
     assert "Nothing was worked out yet" in page
+    file = owner_client.get("/office/gaps.csv").content.decode("utf-8-sig")
+    assert file.splitlines() == ["counted by,of,customers,customers with a gap"]
     assert "Being worked out anew, 0 %" in page
     assert DBTaskResult.objects.count() == 1
     owner_client.get("/office/")

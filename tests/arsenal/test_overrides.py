@@ -80,3 +80,11 @@ def test_it_costs_the_same_queries_however_many(
 def test_another_shops_choices_are_its_own(other_staff_client: Client, ball: OwnedBall) -> None:
     drilled(ball, 3)
     assert shown(other_staff_client) == {}
+
+
+def test_a_layout_that_cant_be_is_no_choice_that_followed_advice(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    plan = drilled(ball, 3, layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0})
+    row = shown(staff_client)[plan.pk]
+    assert (row.chosen, row.follows) == (str(plan), False)

@@ -14,13 +14,15 @@ from django.contrib.auth.models import User
 from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from arsenal.advice import run
 from arsenal.advice.window_rows import window_rows
-from arsenal.models import LanesAdvice, Observation, PhoneLink, PhoneReport, Ranking
+from arsenal.models import Condition, LanesAdvice, Observation, PhoneLink, PhoneReport, Ranking
 from arsenal.phone import guard, services, words
 from arsenal.phone.by_ball import by_ball
 from arsenal.phone.models import digest
+from arsenal.phone.tasks import prepare_page
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.arsenal import records
@@ -280,6 +282,74 @@ def test_advice_is_in_words_for_either_hand() -> None:
     assert words.then_words({**THEN, "feet": None}, "right") == ["No line is left for this ball."]
 
 
+def test_another_ball_is_named_with_its_line_where_it_has_one() -> None:
+    alder = {**BALL, "ball": "Alder"}
+    assert words.both_words({"worse": 0.2, "change": alder}) == [
+        "Change to Alder, from board 22 over 14. It minds least."
+    ]
+    assert words.both_words({"worse": 0.2, "change": {**alder, "line": None}}) == [
+        "Change to Alder. It minds least."
+    ]
+
+
+def test_a_night_of_two_balls_says_what_changing_is_worth() -> None:
+    games = [{"ball": "Hornbeam", "changed": False}, {"ball": "Alder", "changed": True}]
+    closing = words.night_closing({"games": games, "planned": 0.487, "same_ball": 0.452})
+    assert closing.startswith(
+        "About 49 strikes in a hundred first balls, against 45 with Hornbeam throughout (estimates)"
+    )
+
+
+def test_a_condition_that_nothing_owned_can_play_says_so(
+    link: PhoneLink, stranger_client: Client
+) -> None:
+    row = {**ROW, "start": None, "early": None, "late": None, "both": None}
+    LanesAdvice.objects.create(ranking=Ranking.objects.get(), rows=[row])
+    page = said(stranger_client, link)
+    assert "House blend" in page
+    assert "Nothing in your bag finds the pocket here. Ask your shop." in page
+    assert "If it reads early" not in page
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (["none", "order"], "Nothing needed: what you have does it."),
+        (["care", "order"], "To order: Rowan"),
+        (["care"], ""),
+    ],
+)
+def test_what_the_shop_would_do_next_is_a_ball_and_no_care(
+    link: PhoneLink, stranger_client: Client, kinds: list[str], told: str
+) -> None:
+    PhoneLink.objects.update(shares_next_ball=True)
+    ranking = Ranking.objects.get()
+    result: Any = invented_result(care=True)
+    first = {choice["kind"]: choice for choice in reversed(result["choices"])}
+    result["choices"] = [first[kind] for kind in kinds]
+    ranking.result = result
+    ranking.save()
+    page = said(stranger_client, link)
+    assert ("What your shop would do next" in page) is bool(told)
+    assert told in page
+    assert ("Silver Birch: draw the oil out and restore its" in page) is ("care" in kinds)
+
+
+def test_the_picture_has_no_mark_for_what_there_is_none_of() -> None:
+    """Everything scores and nothing is a gap; one ball has no hook length to lie at."""
+    result: Any = {**invented_result(tasks=1), "benchmark": None}
+    (task,) = result["tasks"]
+    for ball in task["owned"]:
+        ball["carry"] = task["best_available"]
+    task["owned"][0]["hook_length_ft"] = None
+    found = by_ball(window_rows(result))
+    assert [one["name"] for one in found["figure"]["data"]] == ["window", "scores"]
+    assert len(found["figure"]["data"][1]["x"]) == len(task["owned"]) - 1
+    without = next(one for one in found["told"] if one["ball"] == task["owned"][0]["ball"])
+    assert "feet of hook" not in without["lines"][0]
+    assert "scores" in without["lines"][0]
+
+
 def test_the_page_never_works_on_the_surface_in_play(
     link: PhoneLink, stranger_client: Client
 ) -> None:
@@ -471,3 +541,38 @@ def test_a_report_taken_over_twice_counts_once(link: PhoneLink, staff: User) -> 
     assert services.accept_report(report=one, user=staff) is not None
     assert services.accept_report(report=same, user=staff) is None
     assert Observation.objects.count() == before + 1
+
+
+def test_a_report_the_engine_can_t_use_waits_on_and_says_why(
+    link: PhoneLink, staff_client: Client
+) -> None:
+    sent = PhoneReport.objects.get()
+    before = Observation.objects.count()
+    Condition.objects.update(shape="flat", inside_to_outside_ratio=15)
+    values = {"take": "1", "form_token": uuid.uuid4()}
+    answer = staff_client.post(f"/phone-reports/{sent.pk}/", values, follow=True)
+    assert "can’t be used. Inside to outside ratio must be" in answer.content.decode()
+    sent.refresh_from_db()
+    assert (sent.status, Observation.objects.count()) == ("waiting", before)
+
+
+def test_a_link_is_made_before_anything_is_worked_out(bowler: Bowler, staff_client: Client) -> None:
+    PhoneLink.objects.all().delete()
+    Ranking.objects.all().delete()
+    there = f"/customers/{bowler.pk}/phone/"
+    token = records.token_in(staff_client.get(there))
+    until = (timezone.localdate() + timedelta(days=200)).isoformat()
+    values = {"good_until": until, "form_token": token, "record_version": 1}
+    assert staff_client.post(there, values).status_code == 302
+    assert PhoneLink.objects.get().is_open
+    assert not DBTaskResult.objects.exists()
+
+
+def test_the_worker_s_job_works_the_page_out_once(
+    link: PhoneLink, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("arsenal.engine.on_the_lanes", lambda inputs: [ROW])
+    ranking = Ranking.objects.get()
+    assert [prepare_page.call(ranking.pk) for _ in range(2)] == [True, True]
+    assert LanesAdvice.objects.get().rows == [ROW]
+    assert prepare_page.call(ranking.pk + 1) is False

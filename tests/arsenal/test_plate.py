@@ -121,7 +121,8 @@ def test_a_step_moves_one_number_without_a_script(
     assert answer.context["form"][box].value() == becomes
 
 
-@pytest.mark.parametrize("step", ["", "nothing:5", "angles_val_angle_deg:nan", "step:x", ":"])
+@pytest.mark.parametrize("step", ["", "nothing:5", "angles_val_angle_deg:nan",
+                                  "angles_val_angle_deg:x", "step:x", ":"])  # fmt: skip
 def test_a_step_of_nothing_does_nothing(staff_client: Client, ball: OwnedBall, step: str) -> None:
     answer = staff_client.get(address(ball), {**typed(), "step": step})
     assert not answer.context["plate"].changed
@@ -233,6 +234,9 @@ def test_without_a_fitting_the_layout_is_shown_and_what_is_missing_is_said(
         ({"angles_val_angle_deg": ""}, "VAL angle is missing"),
         ({"pap_over_in": "40"}, "PAP over must be between"),
         ({"read_as": "runes"}, "runes"),
+        # Turned into another notation, or to the pin down.
+        ({"angles_pin_to_pap_in": "0", "layout_notation": "buffer"}, "with the pin on the PAP"),
+        ({"angles_pin_to_pap_in": "0", "preset": "down"}, "with the pin on the PAP"),
     ],
 )
 def test_what_cant_be_is_said_with_the_remedy_and_stays_typed(
@@ -242,7 +246,7 @@ def test_what_cant_be_is_said_with_the_remedy_and_stays_typed(
     assert answer.status_code == 200
     assert says in answer.content.decode()
     for box, value in changes.items():
-        if box != "read_as":
+        if box not in {"read_as", "preset"}:
             assert answer.context["form"][box].value() == value
 
 
@@ -370,3 +374,29 @@ def test_a_wider_hole_for_the_same_slug_has_a_thicker_wall(
     )
     told = rows(staff_client.get(address(ball), typed(thumb_diameter_in="1.5")))
     assert told["Static, top"].change == pytest.approx(0, abs=0.011)
+
+
+def test_a_ball_whose_own_record_cant_be_is_compared_with_nothing(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    """What was typed can be drilled: it is shown, and not called the ball as it is."""
+    ball.layout_numbers = {**PIN_UP, "pin_to_pap_in": 0.0}
+    ball.save()
+    page = staff_client.get(address(ball), typed())
+    plate = page.context["plate"]
+    assert [row.was for row in plate.rows] == [None] * len(plate.rows)
+    assert [row.change for row in plate.rows] == [None] * len(plate.rows)
+    assert rows(page)["Differential"].now > 0
+    assert plate.throw is None
+    text = page.content.decode()
+    assert "record can’t be drilled as it stands" in text
+    assert "This is the ball as it is" not in text
+    assert "Plan to drill it so" in text
+
+
+def test_a_ball_without_finger_holes_has_no_pin_above_them(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    ball.holes.exclude(kind="thumb").delete()
+    row = rows(staff_client.get(address(ball)))["Pin above fingers"]
+    assert (row.was, row.now, row.change) == (None, None, None)

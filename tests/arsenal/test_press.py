@@ -260,6 +260,7 @@ def test_an_insert_puts_weight_back(staff_client: Client, bowler: Bowler, stock:
         ({"angles_pin_to_pap_in": "0"}, "with the pin on the PAP"),
         ({"holes-1-over_in": "−0.6"}, "at the surface they overlap"),
         ({"label_weight_lb": "12"}, "check the label"),
+        ({"layout_notation": "runes"}, "Select a valid choice"),
         ({"holes-0-longer_in": "0.6"}, "shorter way across"),
     ],
 )
@@ -270,6 +271,46 @@ def test_what_can_not_be_drilled_is_said_with_the_remedy_and_nothing_kept(
     assert said in page.content.decode()
     assert "Mind the logo" in page.content.decode()
     assert not DrillPlan.objects.exists()
+
+
+def test_what_came_out_otherwise_is_refused_by_its_hole_and_nothing_is_drilled(
+    staff_client: Client, plan: DrillPlan
+) -> None:
+    sign(staff_client, plan)
+    typed = {"holes-1-over_in": "−0.6", "differed": "Moved."}
+    page = drilled(staff_client, plan, **typed).content.decode()
+    assert "at the surface they overlap" in page
+    assert "Moved." in page
+    # What is about no hole and no box of the form stands above it.
+    DrillPlan.objects.update(layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0})
+    assert "with the pin on the PAP" in drilled(staff_client, plan).content.decode()
+    assert fresh(plan).state == "signed"
+    assert not OwnedBall.objects.exists()
+
+
+def test_a_ball_changed_while_it_is_drilled_is_told(
+    staff_client: Client, plan: DrillPlan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def late(**_: Any) -> None:
+        raise StaleRecord(plan, 1)
+
+    sign(staff_client, plan)
+    monkeypatch.setattr("arsenal.press.services.record_drilled", late)
+    page = drilled(staff_client, plan, differed="Thumb came out deeper.")
+    assert "The ball was changed meanwhile" in page.content.decode()
+    assert "Thumb came out deeper." in page.content.decode()
+    assert fresh(plan).state == "signed"
+
+
+def test_a_ball_kept_for_the_customer_already_stays_so(
+    staff_client: Client, bowler: Bowler, stock: StockBall
+) -> None:
+    laid_out(staff_client, from_shelf(bowler, stock))
+    StockBall.objects.update(state="promised", promised_to=bowler)
+    sign(staff_client, DrillPlan.objects.get())
+    assert DrillPlan.objects.get().state == "signed"
+    stock.refresh_from_db()
+    assert (stock.state, stock.promised_to, stock.version) == ("promised", bowler, 1)
 
 
 def test_changing_a_signed_plan_takes_the_signature_back(
@@ -396,6 +437,30 @@ def test_a_choice_that_is_not_drilled_has_no_plan(
     assert staff_client.get(address).status_code == 404
 
 
+def test_a_ball_to_drill_again_is_found_in_the_bag_it_was_ranked_in(
+    ranking: Ranking, ball: OwnedBall
+) -> None:
+    option = advised.option_at(ranking, 4)
+    assert option is not None
+    assert (option["kind"], option["ball"]) == ("redrill", "Silver Birch")
+    ranking.inputs = {
+        "bag": [{"name": "Hornbeam", "id": 0}, {"name": "Silver Birch", "id": ball.pk}]
+    }
+    assert advised.ball_behind(ranking, option) == (None, ball.spec, ball)
+    OwnedBall.objects.update(retired=True)
+    assert advised.ball_behind(ranking, option) == (None, None, None)
+
+
+def test_advice_that_drills_nothing_is_kept_in_words(ranking: Ranking) -> None:
+    ranking.result = invented.invented_result(nothing_first=True)
+    assert advised.advice_of(ranking)["words"] == "Nothing needed: keep the bag as it is"
+    result: Any = invented.invented_result(care=True)
+    care = next(choice for choice in result["choices"] if choice["kind"] == "care")
+    words = advised.option_words(care)
+    assert words.endswith(": Silver Birch, Draw the oil out and restore its 2000 grit finish")
+    assert words.count("2000") == 1, "the work names the finish already"
+
+
 def test_a_ball_gone_since_is_said_to_be_gone(staff_client: Client, ranking: Ranking) -> None:
     ranking.inputs = {"weight_lb": 15, "catalogue": []}
     ranking.save()
@@ -496,6 +561,36 @@ def test_a_new_hole_over_an_old_one_cuts_its_plug_by_the_hole_it_was(
     # Walls are sampled to a few hundredths at the curved surface.
     assert thumb["meets_in"] < 0.05
     assert "into the plug of the old thumb hole, from the surface on" in thumb["words"]
+
+
+@pytest.mark.parametrize(
+    ("inches", "said"),
+    [
+        (0.2, "Between the new thumb hole and the old ring hole"),
+        (0.0, "The new thumb hole touches the plug of the old ring hole."),
+        (-0.2, "The new thumb hole cuts 0.20 in into the plug of the old ring hole"),
+    ],
+)
+def test_what_lies_between_two_holes_is_said_by_how_much_it_is(inches: float, said: str) -> None:
+    row = {"new": "thumb", "old": "ring", "drilling": 0, "inches": inches, "meets_in": 1.0}
+    assert gate._overlap_words(row).startswith(said)
+
+
+@pytest.mark.parametrize("whose", ["ball", "plan"])
+def test_a_drilling_that_cant_be_stops_the_press_and_its_pages_open(
+    staff_client: Client, again: DrillPlan, whose: str
+) -> None:
+    """The record of the ball as it was, or the plan: where its holes lie is then known of none."""
+    answered(again)
+    record: Any = OwnedBall if whose == "ball" else DrillPlan
+    record.objects.update(layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0})
+    page = staff_client.get(reverse("drill-plan-gate", args=[again.pk])).content.decode()
+    assert "It can’t be computed: " in page
+    assert "with the pin on the PAP" in page
+    assert "Where the new holes meet the old ones can’t be worked out" in stops(again)
+    assert staff_client.get(again.get_absolute_url()).status_code == 200
+    sign(staff_client, again)
+    assert fresh(again).state == "draft"
 
 
 def test_holes_left_as_they_are_need_no_plug(
@@ -665,6 +760,12 @@ def test_weighed_statics_stand_beside_the_prediction_and_make_the_running_error(
     page = staff_client.get(plan.get_absolute_url()).content.decode()
     assert "running error" in page
     assert "3 balls weighed" in page
+
+
+def test_a_static_that_was_not_predicted_has_no_running_error(plan: DrillPlan) -> None:
+    """As of a plan signed for by a release that predicted the top weight alone."""
+    DrillPlan.objects.update(predicted={"static_oz": {"top": 1.0}}, measured_top_oz=1.25)
+    assert services.running_errors(plan.shop) == [services.RunningError("Top", 0.25, None, 1)]
 
 
 def test_impossible_weights_are_refused(staff_client: Client, plan: DrillPlan) -> None:

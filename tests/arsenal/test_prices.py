@@ -151,3 +151,8 @@ def test_rankings_count_with_the_shops_own_prices(shop: Shop) -> None:
     found = prices_of(shop)
     assert (found["drill"], found["renew"]) == (72.35, 23.5)
     assert found.keys() == ALL.keys()
+
+
+def test_work_that_has_no_price_is_no_column_of_the_list(shop: Shop) -> None:
+    with pytest.raises(KeyError, match="pk"):
+        PriceList.of(shop).price("pk")

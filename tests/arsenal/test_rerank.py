@@ -17,6 +17,7 @@ from arsenal.advice.models import Ranking
 from arsenal.rerank import services
 from arsenal.rerank.models import Rerank, RerankEntry
 from arsenal.rerank.services import Standing
+from arsenal.rerank.tasks import gather_all
 from bowlers.models import Bowler
 from proshop.models import Shop
 from tests.arsenal.advice_cast import Engine, engine, work_off, wren
@@ -179,6 +180,44 @@ def test_the_watch_ends_badly_when_somebody_failed(
         call_command("rerank", "--all", "--watch", stdout=said, stderr=said)
     assert "Failed: Wren Marsh." in said.getvalue()
     assert "no line reaches the pocket" in said.getvalue()
+
+
+def test_the_watch_says_that_nobody_is_at_work_and_looks_after_lost_ones(
+    wren: Bowler, engine: Engine, work_off: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    command = "arsenal.management.commands.rerank"
+    monkeypatch.setattr(f"{command}.IDLE_S", -1.0)
+    monkeypatch.setattr(f"{command}.REAP_EVERY_S", -1.0)
+    looked: list[float] = []
+
+    def lost_then_worked_off(seconds: float) -> None:
+        looked.append(seconds)
+        if len(looked) == 1:
+            # Asked for long ago, and its job is gone: only the reaper finds it.
+            DBTaskResult.objects.all().delete()
+            Ranking.objects.update(asked_at=timezone.now() - timedelta(minutes=5))
+        elif len(looked) > 2:
+            work_off()
+
+    monkeypatch.setattr(f"{command}.time.sleep", lost_then_worked_off)
+    said = ask("--all", "--watch")
+    assert "Nobody is working on it. Start: python manage.py db_worker" in said
+    assert "1 rankings without a job put in line" in said
+    assert said.rstrip().endswith("1 done, 0 failed, 0 held already, 0 left out")
+
+
+def test_who_cant_be_ranked_any_more_is_no_answer_that_no_longer_holds(
+    wren: Bowler, engine: Engine, work_off: Callable[[], None]
+) -> None:
+    ask_at_the_counter(wren)
+    work_off()
+    engine.missing = [{"what": "the balls this customer owns", "url_name": "bag-add"}]
+    assert services.gather(services.start(shop=wren.shop, stale_only=True)).total == 0
+    assert services.gather(services.start(shop=wren.shop)) == Standing(left_out=1)
+
+
+def test_an_occasion_forgotten_meanwhile_is_gathered_by_nobody(db: None) -> None:
+    assert gather_all.call(999_999) is False
 
 
 def test_a_failed_one_is_tried_again_the_next_night(

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from arsenal import engine
 from arsenal.models import HardnessReading, HouseLimit, OwnedBall, ShopRules, SizeReading
+from arsenal.rules.weighing import weigh_in
 from proshop.models import Shop
 from tests.arsenal import records
 
@@ -280,6 +281,19 @@ def test_a_light_balls_limits_carry_their_star(staff_client: Client, shop: Shop)
     text, _ = weigh_in_text(staff_client, light)
     assert "2.00 oz *" in text
     assert "0.75 oz *" in text
+
+
+def test_a_ball_whose_record_cant_be_is_on_the_sheet_without_numbers(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    OwnedBall.objects.update(
+        serial="SN 0815", layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0}
+    )
+    (line,) = weigh_in(ball.bowler)
+    assert (line.statics, line.fails, line.open) == ([], [], [])
+    page = staff_client.get(reverse("weigh-in", args=[ball.bowler_id])).content.decode()
+    assert "SN 0815" in page
+    assert "with the pin on the PAP" in page
 
 
 def test_only_the_balls_chosen_are_on_the_sheet(staff_client: Client, ball: OwnedBall) -> None:

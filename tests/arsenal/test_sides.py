@@ -16,6 +16,7 @@ from arsenal import engine
 from arsenal.engine.side_by_side import FETCHED, _cheapest
 from arsenal.models import PhoneLink
 from arsenal.phone.sheets import MOST_SHEETS
+from arsenal.sides.forms import SidesForm
 from bowlers.models import Bowler
 from physics.errors import InputError
 from proshop.models import Shop
@@ -230,3 +231,57 @@ def test_without_scripts_it_leads_to_the_page_s_own_page(
     there = f"/customers/{bowler.pk}/side-by-side/show/"
     answer = staff_client.post(there, {"night": "1", "on": "no number"})
     assert answer["Location"] == f"/customers/{bowler.pk}/phone/"
+
+
+def test_how_both_are_thrown_is_said_in_words() -> None:
+    asked = {"boards": "2", "pace": "-1", "way": "own"}
+    form = SidesForm(ASKED, asked)
+    assert form.is_valid(), form.errors
+    told = form.how().split(", ", 1)
+    assert told[0] == "Each on its own best line"
+    assert told[1].startswith("feet and target, boards: ")
+    assert told[1].endswith(", pace −1 mph")
+    assert (form.look().boards, form.look().pace_mph) == (2.0, -1.0)
+    still = SidesForm(ASKED, {})
+    assert still.is_valid()
+    assert still.how() == "Both on A’s line"
+
+
+def refusing(*_: Any) -> Any:
+    raise InputError("line", "Alder", "a ball that some line brings to the pocket here")
+
+
+REFUSED = "Line must be a ball that some line brings to the pocket here."
+
+
+def test_what_the_engine_refuses_is_told_on_the_page_and_put_nowhere(
+    bowler: Bowler, staff_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("arsenal.engine.side_by_side", refusing)
+    monkeypatch.setattr("arsenal.engine.night_plan", refusing)
+    sheets = bowler.phone_sheets.count()
+    there = f"/customers/{bowler.pk}/side-by-side/"
+    for address in (there, f"{there}night/?on=0"):
+        assert REFUSED in staff_client.get(address).content.decode()
+    for asked in (picked(bowler), {"night": "1", "on": "0"}):
+        answer = shown_for(bowler, staff_client, **asked)
+        assert (answer.status_code, REFUSED in answer.content.decode()) == (422, True)
+    plain = staff_client.post(f"{there}show/", {"night": "1", "on": "0"}, follow=True)
+    assert plain.redirect_chain[0][0] == there
+    assert REFUSED in plain.content.decode()
+    assert bowler.phone_sheets.count() == sheets
+
+
+def test_with_no_ball_or_no_fitting_nothing_is_put_on_the_phone_page(
+    bowler: Bowler, staff_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheets = bowler.phone_sheets.count()
+    with monkeypatch.context() as patched:
+        patched.setattr("arsenal.engine.night_plan", lambda *_: {"games": []})
+        answer = shown_for(bowler, staff_client, night="1", on="0")
+    assert "There is no ball in the bag to plan with" in answer.content.decode()
+    bowler.fittings.all().delete()
+    answer = shown_for(bowler, staff_client, night="1", on="0")
+    assert answer.status_code == 422
+    assert "record isn’t complete any more" in answer.content.decode()
+    assert bowler.phone_sheets.count() == sheets

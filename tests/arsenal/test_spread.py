@@ -15,7 +15,7 @@ from django.core.management import CommandError, call_command
 from arsenal.engine import spread
 from bowlers.models import Bowler
 from proshop.models import Shop
-from tests.arsenal import questions
+from tests.arsenal import questions, records
 from tests.furnished import furnish
 
 EARLY = {"drilling_angle_deg": 35.0, "pin_to_pap_in": 3.375, "val_angle_deg": 30.0}
@@ -101,3 +101,26 @@ def test_without_a_demo_the_command_says_how_to_load_it() -> None:
 def test_an_unknown_customer_is_refused() -> None:
     with pytest.raises(CommandError, match="no customer 4711"):
         call_command("spread", customer=4711)
+
+
+@pytest.mark.django_db
+def test_a_customer_whose_record_isn_t_whole_is_refused_by_what_is_missing(shop: Shop) -> None:
+    bowler = records.customer(shop)
+    with pytest.raises(CommandError, match=r"Wren Marsh: missing .*fitting"):
+        call_command("spread", customer=bowler.pk)
+    # Of a whole shop such a customer is left out.
+    shop.is_demo = True
+    shop.save()
+    with pytest.raises(CommandError, match="no demo to compare over"):
+        call_command("spread")
+
+
+@pytest.mark.django_db
+def test_a_catalogue_that_nothing_can_be_thrown_of_is_refused(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bowler = records.customer(shop)
+    monkeypatch.setattr("arsenal.engine.inputs_for", lambda bowler: {})
+    monkeypatch.setattr("arsenal.engine.tables_of", lambda asked, ring_oil: iter(()))
+    with pytest.raises(CommandError, match="No ball of the catalogue can be thrown to the pocket"):
+        call_command("spread", customer=bowler.pk, stderr=io.StringIO())

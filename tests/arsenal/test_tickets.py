@@ -18,7 +18,8 @@ from django.utils import timezone
 from arsenal.models import DrillPlan, FollowUp, OwnedBall, Ticket
 from arsenal.press import services as press
 from arsenal.prices.usual import USUAL
-from arsenal.tickets.reminders import reminders
+from arsenal.tickets.books import money_of
+from arsenal.tickets.reminders import Due, reminders, told
 from bowlers.models import Bowler, Fitting
 from proshop.models import Shop
 from tests.arsenal import records
@@ -187,6 +188,18 @@ def test_going_back_and_forth_notes_care_once(staff_client: Client, ticket: Tick
     assert OwnedBall.objects.get().games_since_cleaned == 4, "played since it was collected"
 
 
+@pytest.mark.parametrize(("job", "has_ball"), [("clean", False), ("thumb", True)])
+def test_what_is_no_care_of_a_ball_of_the_bag_is_noted_on_none(
+    staff_client: Client, ball: OwnedBall, job: str, has_ball: bool
+) -> None:
+    ticket = records.ticket(ball.bowler, job=job, ball=ball if has_ball else None)
+    for step in ("press", "ready"):
+        move(staff_client, ticket, step)
+    assert stored(ticket).step == "ready"
+    assert not ball.care.exists()
+    assert OwnedBall.objects.get().games_since_cleaned == 10
+
+
 # ---- a plan's ticket ----
 
 
@@ -227,6 +240,16 @@ def test_a_plans_ticket_is_ready_once_it_is_drilled_and_not_before(
     assert ready.ball == OwnedBall.objects.get()
 
 
+def test_a_signed_plans_ticket_taken_off_the_press_goes_back_on_it(
+    staff_client: Client, bowler: Bowler
+) -> None:
+    plan = records.drill_plan(bowler, records.ball_model(bowler.shop).specs.get())
+    ticket = signed(staff_client, plan)
+    for step in ("waiting", "press"):
+        move(staff_client, ticket, step)
+        assert stored(ticket).step == step
+
+
 def test_a_plan_taken_back_takes_its_ticket_off_the_press(
     staff_client: Client, bowler: Bowler
 ) -> None:
@@ -250,6 +273,9 @@ def test_the_same_thumb_again_is_not_new(staff_client: Client, ball: OwnedBall) 
     other = records.drill_plan(ball.bowler, ball.spec)
     other.holes.filter(kind="thumb").update(diameter_in=1.0625)
     assert signed(staff_client, other).new_thumb
+    without = records.drill_plan(ball.bowler, ball.spec)
+    without.holes.filter(kind="thumb").delete()
+    assert not signed(staff_client, without).new_thumb
 
 
 def test_nothing_is_opened_by_a_plan_that_is_refused(staff_client: Client, bowler: Bowler) -> None:
@@ -307,6 +333,21 @@ def test_another_customers_ball_can_not_be_put_on_a_ticket(
     other = records.customer(bowler.shop, "Someone Else")
     open_ticket(staff_client, other, ball=str(ball.pk))
     assert not Ticket.objects.exists()
+
+
+def test_prices_left_empty_are_nothing(staff_client: Client, bowler: Bowler) -> None:
+    open_ticket(staff_client, bowler, price_ball="", price_inserts="", price_slug="", deposit="")
+    ticket = Ticket.objects.get()
+    assert not any((ticket.price_ball, ticket.price_inserts, ticket.price_slug, ticket.deposit))
+    assert ticket.total == ticket.price_work
+
+
+def test_the_books_keep_jobs_with_money_alone(bowler: Bowler) -> None:
+    records.ticket(bowler, price_work="0", words="for nothing")
+    records.ticket(bowler, price_work="0", deposit="3")
+    records.ticket(bowler, price_work="5")
+    found = [(row["price"], row["deposit"]) for row in money_of(bowler)]
+    assert found == [("0.00 USD", "3.00 USD"), ("5.00 USD", "0.00 USD")]
 
 
 def test_a_deposit_above_the_price_is_to_be_given_back(
@@ -400,6 +441,12 @@ def test_the_board_shows_some_of_many_who_are_due_by_as_many_queries(
     assert (thumb.ticket, grown.bowler.name) == (ticket, "Robin Vale 60 59")
     last = staff_client.get(reverse("tickets"), {"page": 2}).context["reminders"]
     assert [one.bowler.name for one in last[-2:]] == ["Robin Vale 1 0", "Robin Vale 60 0"]
+
+
+@pytest.mark.parametrize("about", [FollowUp.About.THUMB, FollowUp.About.GROWTH])
+def test_who_is_gone_since_is_not_asked(shop: Shop, about: FollowUp.About) -> None:
+    today = timezone.localdate()
+    assert told(shop, [Due(today, about, 999_999, today)]) == []
 
 
 def test_nobody_is_asked_about_something_else(staff_client: Client, bowler: Bowler) -> None:

@@ -80,8 +80,7 @@ class Command(BaseCommand):
                 call_command("reap_jobs", stdout=self.stdout)
                 reaped = moment
             time.sleep(LOOK_EVERY_S)
-        if now != told:
-            self.stdout.write(now.words())
+        self.stdout.write(now.words())
 
     def _tell_why(self, reranks: Sequence[Rerank]) -> None:
         for rerank in reranks:
