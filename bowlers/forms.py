@@ -344,8 +344,7 @@ class DeliveryForm(forms.Form):
     def focus(self, name: str = "") -> None:
         """The cursor in a box, the first unless another is named."""
         names = [box.name for box in self.boxes]
-        if names:
-            self.fields[name if name in names else names[0]].widget.attrs["autofocus"] = True
+        self.fields[name if name in names else names[0]].widget.attrs["autofocus"] = True
 
     def focus_first_problem(self) -> None:
         wrong = [box.name for box in self.boxes if box.name in self.errors]

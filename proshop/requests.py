@@ -10,7 +10,7 @@ import re
 import sqlite3
 import time
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextvars import ContextVar
 
 from django.conf import settings
@@ -37,12 +37,17 @@ class WithoutKeys(logging.Filter):
     """Takes addresses that open something by themselves out of what Django says of a request."""
 
     def filter(self, record: logging.LogRecord) -> bool:
-        if isinstance(record.args, tuple):
-            record.args = tuple(
-                _SECRET.sub(r"\1…", arg) if isinstance(arg, str) else arg for arg in record.args
-            )
-        record.msg = _SECRET.sub(r"\1…", str(record.msg))
+        # By name, where a message is written so.
+        if isinstance(record.args, Mapping):
+            record.args = {name: _without_key(arg) for name, arg in record.args.items()}
+        elif record.args:
+            record.args = tuple(map(_without_key, record.args))
+        record.msg = _without_key(str(record.msg))
         return True
+
+
+def _without_key(value: object) -> object:
+    return _SECRET.sub(r"\1…", value) if isinstance(value, str) else value
 
 
 class WithNumber(logging.Filter):

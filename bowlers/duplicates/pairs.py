@@ -121,8 +121,6 @@ def _may_share(names: Mapping[int, str]) -> list[int]:
 
 
 def _without_a_letter(name: str) -> set[str]:
-    if len(name) < FEWEST_LETTERS:
-        return set()
     return {name, *(name[:place] + name[place + 1 :] for place in range(len(name)))}
 
 

@@ -56,8 +56,7 @@ def preview(grip: Grip, hand: str) -> Preview:
 def half_typed(grip: Grip, numbers: Mapping[str, Any]) -> Grip:
     """The grip with the numbers a form starts from."""
     for name, value in numbers.items():
-        if hasattr(grip, name):
-            setattr(grip, name, value)
+        setattr(grip, name, value)
     return grip
 
 

@@ -23,9 +23,8 @@ NOTED_EVERY_S = 300
 
 
 @receiver(user_logged_in)
-def begin(sender: Any, request: HttpRequest | None, **kwargs: Any) -> None:
-    if request is not None:
-        request.session[BEGAN] = request.session[SEEN] = int(time.time())
+def begin(sender: Any, request: HttpRequest, **kwargs: Any) -> None:
+    request.session[BEGAN] = request.session[SEEN] = int(time.time())
 
 
 def ending(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[..., HttpResponse]:

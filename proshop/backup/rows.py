@@ -149,8 +149,6 @@ def _plain(value: Any) -> Any:
         return value.astimezone(dt.UTC).isoformat(timespec="microseconds")
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
-    if isinstance(value, dt.timedelta):
-        return str(value)
     if isinstance(value, Decimal | uuid.UUID):
         return str(value)
     if isinstance(value, bytes | memoryview):

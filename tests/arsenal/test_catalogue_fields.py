@@ -91,9 +91,10 @@ def test_an_unchanged_measure_counts_as_unchanged_however_it_is_written() -> Non
         (0.7, "0.7"),
         (1.0, "1"),
         (0.969, "31/32"),
+        (None, ""),
     ],
 )
-def test_inches_are_shown_in_the_fractions_of_a_ruler(value: float, text: str) -> None:
+def test_inches_are_shown_in_the_fractions_of_a_ruler(value: float | None, text: str) -> None:
     assert inches(value) == text
 
 

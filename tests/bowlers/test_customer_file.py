@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from bowlers import customer_file
 from bowlers.models import Bowler
 from proshop.files import services
 from proshop.files.kinds import Plan, kind_of
@@ -252,3 +253,25 @@ def test_another_shop_can_t_see_or_import_a_file(
     assert stolen.status_code == 404
     assert other_staff_client.get(f"{address}faults.csv").status_code == 404
     assert Bowler.objects.count() == 0
+
+
+def test_a_year_of_birth_to_come_is_refused(shop: Shop) -> None:
+    assert words(shop, "name,year of birth\nAda,2099") == [
+        "Line 2, year of birth: “2099” is to come: write the year of birth with four digits."
+    ]
+
+
+def test_a_long_file_finds_the_same_customers(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a long one all customers of the shop are looked at, not those it names."""
+    ada = Bowler.objects.create(shop=shop, name="Ada Reed", phone="555 0142")
+    bo = Bowler.objects.create(shop=shop, name="Bo Lind")
+    text = (
+        "customer number,name,phone,goal\n"
+        f",ada reed,5550142,Strike\n{bo.pk},Bo Lind,,Spare\n,Cy Ott,,\n"
+    )
+    found = []
+    for few in (3, 2):
+        monkeypatch.setattr(customer_file, "FEW_ROWS", few)
+        one = plan(shop, text)
+        found.append(([bowler.pk for bowler in one.stale], len(one.added), one.faults))
+    assert found[0] == found[1] == ([ada.pk, bo.pk], 1, [])

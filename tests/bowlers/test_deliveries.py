@@ -231,3 +231,14 @@ def test_an_absurd_version_is_a_stale_one(staff_client: Client, fitting: Fitting
     key = str(log(fitting).row_key)
     typed = row(row_key=key, record_version="9" * 30, speed_mph="18")
     assert staff_client.post(rows(fitting), typed, headers=HTMX).status_code == 422
+
+
+def test_without_scripts_the_cursor_stands_in_the_box_that_is_wrong(
+    staff_client: Client, fitting: Fitting, log: Log
+) -> None:
+    key = str(log(fitting).row_key)
+    typed = row(row_key=key, record_version="1", rev_rate_rpm="many")
+    before, after = staff_client.post(rows(fitting), typed).content.decode().split('id="next"')
+    assert 'value="many"' in before
+    assert before.count("autofocus") == 1
+    assert "autofocus" not in after

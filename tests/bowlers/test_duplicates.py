@@ -8,9 +8,11 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
+from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
+from arsenal.rerank.models import Rerank, RerankEntry
 from bowlers import services
 from bowlers.duplicates import merging, pairs
 from bowlers.duplicates.pairs import NEAR_NAME, SAME_NAME, SAME_PHONE, Said
@@ -320,3 +322,37 @@ def test_looking_for_pairs_costs_the_same_queries_however_many(
     with django_assert_num_queries(6):
         page = staff_client.get("/customers/duplicates/")
     assert page.context["page"].paginator.count == couples
+
+
+def test_an_answer_that_was_never_offered_merges_nothing(
+    twins: tuple[Bowler, Bowler], staff_client: Client
+) -> None:
+    kept, gone = twins
+    address = f"/customers/{kept.pk}/merge/?with={gone.pk}"
+    page = staff_client.get(address)
+    sent = {**records.form_values(page, page.context["form"]), "hand": "neither"}
+    answer = staff_client.post(address, sent)
+    assert list(answer.context["form"].errors) == ["hand"]
+    assert Bowler.objects.count() == 2
+
+
+def test_one_customer_is_not_told_apart_from_themselves(
+    twins: tuple[Bowler, Bowler], staff_client: Client
+) -> None:
+    kept, _ = twins
+    answer = staff_client.post(f"/customers/{kept.pk}/two/", {"with": kept.pk})
+    assert answer["Location"] == "/customers/duplicates/"
+    assert not ToldApart.objects.exists()
+
+
+def test_of_two_that_stand_in_one_run_of_rankings_one_stays_without_a_word(
+    twins: tuple[Bowler, Bowler],
+) -> None:
+    """What the site works out for itself isn't told of as if somebody had made it."""
+    kept, gone = twins
+    run = Rerank.objects.create(shop=kept.shop, asked_at=timezone.now())
+    for bowler in twins:
+        RerankEntry.objects.create(rerank=run, bowler=bowler)
+    record = merge(kept, gone)
+    assert [entry.bowler for entry in run.entries.all()] == [kept]
+    assert (record.moved, record.left) == ({}, {})

@@ -101,3 +101,15 @@ def test_a_stored_reading_shown_and_read_again_is_the_same(reading: object, shar
     low, high = field.reading.low, field.reading.high
     stored = field.clean(f"{low + share * (high - low):.6f}")
     assert field.clean(field.prepare_value(stored)) == stored
+
+
+def test_what_cannot_be_read_differs_from_what_is_stored() -> None:
+    field = ReadingField(reading=SPEED)
+    assert field.has_changed(17.0, "fast")
+    assert field.has_changed(17.0, "99")
+    assert not field.has_changed(17.0, "17,0 mph")
+
+
+def test_next_to_nothing_is_shown_as_nought_without_a_minus() -> None:
+    assert PAP_UP.text(-0.00001) == PAP_UP.text(0.0) == "0 in"
+    assert REV_RATE.text(-0.02) == "0 rpm"

@@ -9,10 +9,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from bowlers.engine_grip import grip_in_use
+from bowlers.engine_grip import grip_in_use, spans_both_ways
 from bowlers.grips.models import Grip
 from bowlers.grips.picture import picture
 from bowlers.models import Bowler
+from physics.errors import InputError
 from tests.arsenal import records
 from tests.bowlers.conftest import HTMX
 
@@ -97,7 +98,13 @@ def test_a_pitch_without_a_direction_is_asked_for_and_nothing_is_lost(
         ({"oval_width_in": "0.9", "oval_depth_in": "1"}, "oval_width_in", "swap them"),
         ({"oval_width_in": "1 1/8", "oval_depth_in": "1"}, "oval_width_in", "must fit the hole"),
         ({"span_ring_in": "6 1/4"}, "span_ring_in", "with this bridge"),
+        (
+            {"oval_width_in": "1", "oval_depth_in": "7/8", "thumb_inside_in": "3/4"},
+            "thumb_inside_in",
+            "The oval says what is inside",
+        ),
         ({"measured_on": "2999-01-01"}, "measured_on", "in the future"),
+        ({"measured_on": "1899-12-31"}, "measured_on", "in 1900 or later"),
         ({"measured_on": "soon"}, "measured_on", "must be a day"),
     ],
 )
@@ -282,3 +289,39 @@ def test_the_same_form_sent_twice_is_one_grip(staff_client: Client, bowler: Bowl
     for _ in range(2):
         staff_client.post(adding(bowler), {**TYPED, "form_token": token})
     assert Grip.objects.count() == 1
+
+
+def test_half_an_oval_that_is_no_number_is_told_once(staff_client: Client, bowler: Bowler) -> None:
+    typed = {**TYPED, "oval_width_in": "15/16", "oval_depth_in": "deep"}
+    answer = staff_client.post(adding(bowler), typed)
+    (said,) = errors(answer)["oval_depth_in"]
+    assert "must be a number" in said
+
+
+def test_a_long_oval_is_asked_about_and_kept(staff_client: Client, bowler: Bowler) -> None:
+    typed = {**TYPED, "thumb_hole_in": "", "oval_width_in": "1 1/4", "oval_depth_in": "7/8"}
+    staff_client.post(adding(bowler), typed)
+    page = staff_client.get(stored(bowler).get_absolute_url()).content.decode()
+    assert "Oval 3/8 in wider than deep: is that right?" in page
+
+
+@pytest.mark.parametrize(
+    "earlier",
+    [{"span_edge": "held"}, {"span_middle_in": 4.25, "span_ring_in": 4.375}],
+    ids=["measured otherwise", "not grown"],
+)
+def test_a_hand_that_can_t_be_seen_to_grow_is_not_said_to(
+    staff_client: Client, bowler: Bowler, earlier: dict[str, Any]
+) -> None:
+    Bowler.objects.filter(pk=bowler.pk).update(born=datetime.date.today().year - 12)
+    spans = {"span_middle_in": 4, "span_ring_in": 4, **earlier}
+    records.grip(bowler, measured_on=datetime.date(2026, 1, 5), **spans)
+    now = records.grip(bowler, measured_on=datetime.date(2026, 5, 5))
+    page = staff_client.get(now.get_absolute_url()).content.decode()
+    assert "A growing hand" not in page
+
+
+def test_a_thumb_without_its_hole_has_no_spans_to_be_turned_over(bowler: Bowler) -> None:
+    grip = records.grip(bowler, thumb_hole_in=None)
+    with pytest.raises(InputError, match="the size and depth of its hole"):
+        spans_both_ways(grip)

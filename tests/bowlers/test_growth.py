@@ -86,3 +86,17 @@ def test_the_grip_stands_beside_the_one_before_with_what_changed(
     told = page(staff_client, fitting)
     assert "+3/16 in, beyond" in told
     assert "+1/16 in, within" in told
+
+
+def test_a_fitting_with_nothing_measured_yet_tells_the_age_alone(
+    staff_client: Client, bowler: Bowler, staff: User, visits: tuple[Fitting, Fitting]
+) -> None:
+    bowler.born = 2014
+    bowler.save()
+    begun = services.start_fitting(
+        bowler=bowler, fitted_on=datetime.date(2026, 9, 1), notes="", logged_by=staff
+    )
+    told = page(staff_client, begun)
+    assert "12 this year, 12 in that of the last fitting" in told
+    assert "Speed up" not in told
+    assert "Speed down" not in told

@@ -8,6 +8,7 @@ behind a display are held to the solver in tests/physics.
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 import pytest
@@ -16,9 +17,19 @@ from django.test import Client
 
 from bowlers import services
 from bowlers.engine import errors_behind
-from bowlers.instruments import QUANTITIES, Choice, choice_of, read_of, shot_of, words
+from bowlers.gear import box_for_reading
+from bowlers.instruments import (
+    QUANTITIES,
+    RING,
+    Choice,
+    box_for,
+    choice_of,
+    read_of,
+    shot_of,
+    words,
+)
 from bowlers.models import Bowler, Fitting
-from physics import cases_measure
+from physics import cases_measure, readings
 from tests.bowlers.conftest import HTMX, PLAIN, Log, row
 
 FILMED: dict[str, dict[str, Any]] = {
@@ -179,14 +190,18 @@ def test_a_frame_rate_put_right_later_puts_the_rows_right(
     assert delivery.raw["rev_rate"]["frames_per_second"] == 100
 
 
+@pytest.mark.parametrize(
+    ("rate", "words"),
+    [("1000", "Rev rate must be a frame rate"), ("300", "Rev rate must be between 0 and 800 rpm.")],
+)
 def test_instruments_that_rows_cannot_have_been_read_with_change_nothing(
-    staff_client: Client, filmed: Fitting
+    staff_client: Client, filmed: Fitting, rate: str, words: str
 ) -> None:
     staff_client.post(rows(filmed), raw_row())
     filmed.refresh_from_db()
-    sent = instrument_fields(filmed, rev_rate_frames_frames_per_second="1000")
+    sent = instrument_fields(filmed, rev_rate_frames_frames_per_second=rate)
     page = staff_client.post(f"/fittings/{filmed.pk}/instruments/", sent).content.decode()
-    assert "Delivery 1 can’t have been read so: Rev rate must be a frame rate" in page
+    assert f"Delivery 1 can’t have been read so: {words}" in page
     filmed.refresh_from_db()
     assert filmed.instruments == FILMED
     assert filmed.deliveries.get().rev_rate_rpm == pytest.approx(342.9)
@@ -305,3 +320,65 @@ def test_a_finished_fitting_shows_numbers_with_errors_and_what_was_read(
     assert "<td>343 ± 4</td>" in page
     assert "<td>17</td>" in page
     assert "Read: Frames, revs 42; Ring width 11.25 in" in page
+
+
+def test_a_row_is_read_by_the_instruments_it_was_shown_with(
+    staff_client: Client, filmed: Fitting
+) -> None:
+    """Another tab chose others since: what was read off a film isn't taken for something else."""
+    page = staff_client.get(f"/fittings/{filmed.pk}/")
+    ways = page.context["sheet"].next_row["ways"].value()
+    filmed.refresh_from_db()
+    with_instruments(filmed, {})
+    staff_client.post(rows(filmed), raw_row(ways=ways))
+    raw = filmed.deliveries.get().raw
+    assert raw["rev_rate"]["frames"] == 42
+    assert raw["tilt"] == {"ring_width_in": 11.25}
+
+
+def test_rows_read_otherwise_stay_as_they_were_read(staff_client: Client, filmed: Fitting) -> None:
+    staff_client.post(rows(filmed), raw_row())
+    filmed.refresh_from_db()
+    with_instruments(filmed, {"tilt": {"way": "ring_to_pap_in"}})
+    delivery = filmed.deliveries.get()
+    assert delivery.rev_rate_rpm == pytest.approx(342.9)
+    assert delivery.raw["tilt"] == {"ring_width_in": 11.25}
+    assert delivery.version == 1
+
+
+def test_a_number_typed_counts_beside_filmed_ones_with_the_error_of_typed_ones(
+    staff_client: Client, fitting: Fitting, log: Log
+) -> None:
+    log(fitting)
+    with_instruments(fitting, {"rev_rate": FILMED["rev_rate"]})
+    staff_client.post(rows(fitting), raw_row(tilt_deg="12"))
+    typed = readings.typed("rev_rate", 340)
+    read = fitting.deliveries.get(order=2).errors["rev_rate_rpm"]
+    behind = errors_behind(fitting)["rev_rate_rpm"]
+    assert behind["own"] ** 2 == pytest.approx((typed.own**2 + read["own"] ** 2) / 2)
+    # A camera and somebody's guess are off each in its own way.
+    assert behind["shared"] == pytest.approx(math.hypot(typed.shared / 2, read["shared"] / 2))
+
+
+@pytest.mark.parametrize(
+    ("field", "box"),
+    [
+        ("speed.frames", "speed_frames"),
+        ("rev_rate.frames", "rev_frames"),
+        ("tilt.ring_width_in", "ring_width_in"),
+        ("pap.over_in", "pap_over_in"),
+        ("pap.up_in", "pap_up_in"),
+        # Of settings, and of what no row holds, there is no box.
+        ("rev_rate.frames_per_second", ""),
+        ("lane.mu", ""),
+    ],
+)
+def test_a_refusal_is_told_at_the_box_it_is_about(field: str, box: str) -> None:
+    assert box_for(field) == box
+
+
+def test_what_the_points_of_a_ring_tell_has_no_box() -> None:
+    ring = {"pap": {"way": RING}, "tilt": {"way": RING}}
+    assert box_for_reading(ring, "pap_over_in") == ""
+    assert box_for_reading({}, "pap_over_in") == "pap_over_in"
+    assert box_for_reading(FILMED, "tilt_deg") == "ring_width_in"

@@ -88,3 +88,11 @@ def test_the_database_itself_refuses_what_cannot_be(fitting: Fitting) -> None:
     Delivery.objects.create(
         shop=fitting.shop, fitting=fitting, row_key=uuid.uuid4(), order=1, speed_mph=25
     )
+
+
+def test_saving_some_fields_keeps_what_is_searched_beside_them(bowler: Bowler) -> None:
+    bowler.name, bowler.phone, bowler.goal = "Zoë Lindqvist", "555 0142", "Carry more"
+    bowler.save(update_fields=["name", "phone"])
+    bowler.refresh_from_db()
+    assert (bowler.search_key, bowler.phone_key) == ("zoe lindqvist", "2410555")
+    assert bowler.goal == ""

@@ -12,9 +12,13 @@ from django.test import Client
 
 from bowlers import services
 from bowlers.engine import delivery_summary, errors_behind, fitting_in_use
+from bowlers.fields import read_number
 from bowlers.models import Bowler, Fitting
+from bowlers.no_throw import NoThrowForm
 from physics.cases_measure import measure
+from physics.errors import InputError
 from tests.bowlers.conftest import HTMX
+from tests.bowlers.test_ring_points import POINTS, sent
 
 READ = {
     "display_mph": "15,5",
@@ -221,3 +225,74 @@ def test_of_two_first_savers_the_second_is_told(
     answer = second_staff_client.post(keep, late, headers=HTMX)
     assert "nothing typed since is saved" in answer.content.decode()
     assert no_throw.deliveries.get().raw["average"] == 180
+
+
+RINGED = sent(pap_over_in="", pap_up_in="")
+
+
+def test_the_points_of_an_old_ball_tell_pap_and_tilt_and_are_found_again(
+    staff_client: Client, no_throw: Fitting
+) -> None:
+    read = {**READ, **RINGED}
+    live = staff_client.get(address(no_throw) + "derived/", read, headers=HTMX).content.decode()
+    assert live.count('class="plate-mark"') == 6
+    assert 'class="plate-ring"' in live
+    staff_client.post(address(no_throw), read)
+    delivery = no_throw.deliveries.get()
+    assert delivery.raw["old_ball"] == {"ring_points_in": POINTS}
+    assert delivery.pap_over_in == pytest.approx(5.0, abs=0.1)
+    assert delivery.tilt_deg == pytest.approx(12.0, abs=1.0)
+    page = staff_client.get(address(no_throw))
+    pairs = [
+        [read_number(str(one.value())) for one in two] for _, *two in page.context["form"].pairs
+    ]
+    assert pairs[:6] == POINTS
+
+
+def test_a_ring_s_width_and_a_pap_tell_the_tilt(staff_client: Client, no_throw: Fitting) -> None:
+    staff_client.post(address(no_throw), {**READ, "ring_width_in": "11 1/4"})
+    delivery = no_throw.deliveries.get()
+    assert delivery.raw["old_ball"]["tilt"] == {"ring_width_in": 11.25}
+    # 90 − 180·11.25/27 (arithmetic on a ball of 27 in).
+    assert delivery.tilt_deg == pytest.approx(15.0)
+
+
+@pytest.mark.parametrize(
+    ("changed", "field", "words"),
+    [
+        (
+            {"frames_per_second": "90"},
+            "__all__",
+            "Rev rate comes out at 900 rpm. Rev rate must be between 0 and 800 rpm. Read it again.",
+        ),
+        (
+            {"pap_over_in": "", "pap_up_in": "", **sent(POINTS[:2])},
+            "__all__",
+            "at least 3 points of the first ring",
+        ),
+        (sent(), "pap_over_in", "Leave this empty, or the points: they tell it already."),
+        (
+            {**RINGED, "ring_width_in": "11 1/4"},
+            "ring_width_in",
+            "Leave this empty, or the points: they tell it already.",
+        ),
+    ],
+    ids=["rev rate", "two points", "pap and points", "width and points"],
+)
+def test_what_is_read_twice_or_too_little_is_told_where_it_stands(
+    staff_client: Client, no_throw: Fitting, changed: dict[str, Any], field: str, words: str
+) -> None:
+    page = staff_client.post(address(no_throw), {**READ, **changed})
+    assert words in " ".join(page.context["form"].errors[field])
+    assert not no_throw.deliveries.exists()
+
+
+def test_a_refusal_of_what_no_box_holds_is_told_above_them(
+    no_throw: Fitting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(case: Any) -> Any:
+        raise InputError("lane.mu", 9.0, "0 to 5")
+
+    monkeypatch.setattr("bowlers.no_throw.without_throw", refuse)
+    form = NoThrowForm(READ, fitting=no_throw)
+    assert form.non_field_errors() == ["This can’t be used: it must be 0 to 5."]

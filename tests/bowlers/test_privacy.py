@@ -13,7 +13,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from arsenal.models import OwnedBall, PhoneLink, Ticket
-from bowlers.models import Bowler, CustomerMerge, Delivery, Erasure, ToldApart
+from bowlers.models import Bowler, CustomerMerge, Delivery, Erasure, Fitting, ToldApart
+from bowlers.privacy import belongings, export
 from bowlers.privacy.belongings import belongings_of
 from proshop.backup.rows import lines, tables
 from proshop.models import SentFile, Shop
@@ -232,3 +233,35 @@ def test_the_bowlers_page_is_dead_at_once(
     assert stranger_client.get(f"/mine/{token}/").status_code == 200
     sent(owner_client, wren)
     assert stranger_client.get(f"/mine/{token}/").status_code == 404
+
+
+def test_what_was_deleted_long_ago_is_told_by_its_history_alone(shop: Shop, staff: User) -> None:
+    bowler = Bowler.objects.create(shop=shop, name=NAME)
+    fitting = records.fitting(bowler)
+    fitting.deliveries.all().delete()
+    Fitting.history.all().delete()
+    found = belongings_of(bowler)
+    assert Delivery not in dict(found.rows())
+    assert Delivery in dict(found.histories())
+    # And a record whose history isn't there by itself.
+    assert Fitting in dict(found.rows())
+    assert Fitting not in dict(found.histories())
+
+
+def test_asking_in_many_statements_finds_the_same(
+    wren: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = belongings_of(wren)
+    for name, most in (("TOGETHER", 2), ("AT_ONCE", 1)):
+        with monkeypatch.context() as smaller:
+            smaller.setattr(belongings, name, most)
+            found = belongings_of(wren)
+            assert found.numbers == at_once.numbers
+            assert found.counts() == at_once.counts()
+
+
+def test_bytes_are_given_out_as_their_number_and_what_has_no_words_is_not_made_up() -> None:
+    said = json.dumps({"table": b"12", "kept": memoryview(b"345")}, default=export._plain)
+    assert json.loads(said) == {"table": "2 bytes", "kept": "3 bytes"}
+    with pytest.raises(TypeError, match="in a record"):
+        json.dumps({"what": object()}, default=export._plain)

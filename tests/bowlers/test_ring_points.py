@@ -13,6 +13,7 @@ import pytest
 from django.test import Client
 
 from bowlers.engine.plate import RADIUS_IN, SCALE, plate
+from bowlers.fields import read_number
 from bowlers.models import Delivery, Fitting
 from tests.bowlers.conftest import HTMX, Log
 from tests.physics.test_ring import marked
@@ -164,3 +165,25 @@ def test_distances_from_the_grip_are_true_on_the_plate_and_mirrored_for_the_left
     away = math.acos(math.cos(2 / RADIUS_IN) ** 2) * RADIUS_IN
     assert math.hypot(right.marks[2].x, right.marks[2].y) == pytest.approx(away * reach, abs=0.02)
     assert left.marks[0].x == pytest.approx(-4 * reach, abs=0.01)
+
+
+def test_a_ring_about_an_impossible_pap_is_refused_with_the_range(
+    staff_client: Client, fitting: Fitting
+) -> None:
+    near = marked((1.5, 0.5, 12.0), count=6, arc_deg=200)
+    page = staff_client.post(address(fitting), sent(near, delivery="")).content.decode()
+    assert "PAP over comes out at 1.5" in page
+    assert "PAP over must be between 2 and 6.75 in. Measure the points again." in page
+    assert not fitting.deliveries.exists()
+
+
+def test_the_points_of_a_ring_stand_on_its_page_again(
+    staff_client: Client, fitting: Fitting
+) -> None:
+    staff_client.post(address(fitting), sent(delivery=""))
+    page = staff_client.get(address(fitting))
+    values = [
+        [read_number(str(one.value())) for one in two] for _, *two in page.context["form"].pairs
+    ]
+    assert values[:6] == POINTS
+    assert values[6:] == [[None, None]] * 2

@@ -87,3 +87,10 @@ def test_a_delivery_left_out_and_taken_back_is_as_it_was(fitting: Fitting, log: 
     delivery.refresh_from_db()
     assert delivery.readings == PLAIN
     assert [entry.dropped for entry in delivery.history.all()] == [False, True, False]
+
+
+def test_confirming_twice_changes_nothing_more(fitting: Fitting, log: Log) -> None:
+    delivery = services.confirm_delivery(delivery=log(fitting, rev_rate_rpm=620))
+    services.confirm_delivery(delivery=delivery)
+    delivery.refresh_from_db()
+    assert (delivery.confirmed, delivery.version) == (True, 2)

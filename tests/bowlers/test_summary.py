@@ -7,7 +7,7 @@ from django.contrib.auth.models import User
 
 from bowlers import services, summary
 from bowlers.models import Bowler, Fitting
-from bowlers.readings import REV_RATE, SPEED
+from bowlers.readings import READINGS, REV_RATE, SPEED
 from physics.measure import Spread
 from tests.bowlers.conftest import Log
 
@@ -96,3 +96,23 @@ def test_the_words_for_a_release_follow_from_its_means(
 
 def test_nothing_measured_has_no_words(fitting: Fitting) -> None:
     assert summary.release_words(fitting) == []
+
+
+def test_what_an_earlier_fitting_did_not_measure_has_no_change(
+    bowler: Bowler, staff: User, log: Log
+) -> None:
+    read = services.start_fitting(
+        bowler=bowler,
+        fitted_on=datetime.date(2026, 4, 1),
+        notes="",
+        logged_by=staff,
+        method="no_throw",
+    )
+    log(read, tilt_deg=None)
+    services.finish_fitting(fitting=read)
+    may = start(bowler, staff, 5)
+    log(may)
+    (beside,) = summary.earlier(may)
+    changes = dict(zip([reading.name for reading in READINGS], beside.changes, strict=True))
+    assert changes["tilt_deg"] is None
+    assert changes["speed_mph"] is not None

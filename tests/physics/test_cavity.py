@@ -168,3 +168,22 @@ def test_a_plugged_ball_drilled_again_weighs_and_spins_the_same_in_either_frame(
     assert np.linalg.norm(now["cg_offset_mm"]) == pytest.approx(
         np.linalg.norm(then["cg_offset_mm"]), rel=1e-9
     )
+
+
+def test_a_pitched_hole_that_comes_to_the_grip_centre_points_where_it_did() -> None:
+    """Forward has no direction there: what counts is where the bottom lies."""
+    hole = Hole(0.0, 2.0, 1.0, 2.0, 0.25, 0.125)
+    angle = 2.0 / RADIUS_IN
+    turn = np.array(
+        [
+            [1.0, 0.0, 0.0],
+            [0.0, math.cos(angle), -math.sin(angle)],
+            [0.0, math.sin(angle), math.cos(angle)],
+        ]
+    )
+    there = cavity.carried(hole, turn, RADIUS_IN)
+    surface, inward = body.hole_axis(there, RADIUS_IN)
+    was, bottom = body.hole_axis(hole, RADIUS_IN)
+    assert turn @ was == pytest.approx([0.0, 0.0, 1.0], abs=1e-9)
+    assert surface == pytest.approx([0.0, 0.0, 1.0], abs=2e-5)
+    assert inward == pytest.approx(turn @ bottom, abs=2e-3)

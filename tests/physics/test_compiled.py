@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -121,3 +122,14 @@ def test_the_site_and_the_command_line_keep_in_one_folder() -> None:
         for module in ("physics", "proshop.settings", "physics.cases")
     }  # fmt: skip
     assert told == {f"{compiled.place() / compiled.name()}\n"}
+
+
+def test_where_nothing_can_be_written_the_first_place_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Compiling says then what is wrong with it; nothing is run out of what others made."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setattr(compiled, "HOME", tmp_path / "site" / "physics")
+    monkeypatch.setattr(tempfile, "gettempdir", lambda: str(tmp_path))
+    monkeypatch.setattr(os, "access", lambda *asked: False)
+    assert compiled.place() == tmp_path / "site" / "var" / "numba"

@@ -284,6 +284,7 @@ BAD: list[tuple[str, str, Any, str]] = [
     ("shot", "friction", {**GRID, "mu": [[0.1, 0.1], [0.2]]}, "friction.mu[1]"),
     ("shot", "friction", {**GRID, "mu": [[0.1, 0.1], [0.2, -0.2]]}, "friction.mu[1][1]"),
     ("shot", "friction", {**GRID, "x_m": [5.0, 0.0]}, "friction.x_m"),
+    ("shot", "friction", {**GRID, "x_m": []}, "friction.x_m"),
     ("shot", "friction", {**GRID, "y_m": [0.5, 0.5]}, "friction.y_m"),
     ("shot", "sample_times_s", [-1.0], "sample_times_s[0]"),
     ("shot", "sample_times_s", 1.0, "sample_times_s"),

@@ -167,6 +167,8 @@ def test_draws_tell_apart_what_differs_by_more_than_their_own_noise() -> None:
     base = rng.standard_normal(64)
     assert doubt.told_apart(base + 0.1, base + 0.05 * rng.standard_normal(64))
     assert not doubt.told_apart(base + 0.001, base + rng.standard_normal(64))
+    # One draw is all there is: it is taken at its word.
+    assert doubt.told_apart(base[:1], base[:1])
 
 
 def test_what_makes_no_sense_is_refused_by_name() -> None:

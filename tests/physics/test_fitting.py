@@ -184,6 +184,7 @@ def test_a_slip_of_the_pen_among_the_shots_is_set_aside() -> None:
         ("shots.0.rotation", {"behind_radii": 1.15}, "shots[0].rotation.behind_radii"),
         ("old_ball.ring_points_in.2", [1.0, float("nan")], "old_ball.ring_points_in[2][1]"),
         ("old_ball.ring_points_in.2", [1.0], "old_ball.ring_points_in[2]"),
+        ("old_ball.ring_points_in.2", [1.0, 7.0], "old_ball.ring_points_in[2][1]"),
         ("old_ball.ring_points_in.2", [-1.0, 0.0], "old_ball.ring_points_in[2]"),
         ("old_ball.ring_points_in", [[0, 0], [1, 1]], "old_ball.ring_points_in"),
         ("old_ball.tilt", {"deg": 12}, "old_ball.tilt"),
@@ -195,6 +196,7 @@ def test_a_slip_of_the_pen_among_the_shots_is_set_aside() -> None:
         ("lane", {**LANE, "shape": "wavy"}, "lane.shape"),
         ("lane", {**LANE, "length_ft": 80}, "lane.length_ft"),
         ("lane", {"distance_ft": [0, 40], "units": [[1.0] * 38] * 2}, "lane.units[0]"),
+        ("lane", {"distance_ft": [0, 40], "units": 5}, "lane.units"),
         ("sohts", [], "sohts"),
     ],
 )

@@ -185,3 +185,15 @@ def test_the_map_keeps_distances_and_directions_from_the_centre() -> None:
     x, y = on_map(0.7, -2.6)
     centre_arc = arc_in(point(0.7, -2.6, RADIUS_IN), point(0, 0, RADIUS_IN), RADIUS_IN)
     assert math.hypot(x, y) == pytest.approx(centre_arc, abs=EXACT_IN)
+
+
+def test_a_grip_measured_as_it_is_held_is_held_as_it_was_measured() -> None:
+    held = replace(PLAIN, finished=True, thumb=replace(THUMB, inside_in=0.875))
+    assert held.as_held() == held
+
+
+def test_an_oval_cut_in_a_slug_leaves_its_own_area_open() -> None:
+    """Areas of an ellipse and a circle: by hand, 1 x 0.75 over 1.25 squared."""
+    thumb = replace(THUMB, hole_in=1.25, oval_in=(1.0, 0.75))
+    assert thumb.open_share == pytest.approx(0.48)
+    assert replace(thumb, hole_in=None).open_share == 1.0

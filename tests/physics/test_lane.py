@@ -180,3 +180,15 @@ def test_an_edge_told_of_lies_there_and_the_numbers_stay() -> None:
     np.testing.assert_array_equal(usual.units, lane.picked(40, 24, 4.5, "blended", 9.0).units)
     at_rest = lane.table_at(40, 24, 4.5, "blended", np.zeros(7), ramp_board=12.0)
     np.testing.assert_allclose(at_rest.units, lane.picked(40, 24, 4.5, "blended", 12.0).units)
+
+
+def test_a_dry_lane_has_no_length() -> None:
+    assert even_table(0.0, 40).length_ft == 0.0
+    assert even_table(1.0, 40).reach_ft(2.0) == 0.0
+
+
+@pytest.mark.parametrize("board", [-1.0, 40.0])
+def test_a_ramp_beside_the_lane_is_refused(board: float) -> None:
+    with pytest.raises(InputError) as refused:
+        lane.picked(42, 26, 3.0, "blended", board)
+    assert refused.value.field == "ramp_board"

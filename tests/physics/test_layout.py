@@ -459,3 +459,9 @@ def test_marks_are_read_within_an_inch_and_a_half_of_a_quarter(off: float) -> No
         layout(case)
     assert refused.value.field == "layout.psa_over_in"
     assert "off by 1.51 in" in str(refused.value)
+
+
+def test_a_branch_that_is_neither_is_refused() -> None:
+    with pytest.raises(InputError) as refused:
+        from_buffer(on_sphere(1.2, 0.1), 4.0, 4.158, 2.328, "either", RADIUS_IN)
+    assert refused.value.field == "layout.val_branch"

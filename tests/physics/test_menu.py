@@ -185,3 +185,12 @@ def test_the_way_to_another_cluster_is_known_as_well_as_its_own_is_even() -> Non
     _, (within, away) = read(beside)
     assert away > 0.02
     assert away > 3 * within
+
+
+def test_between_nodes_without_a_line_nothing_is_read() -> None:
+    nodes = menu.Nodes(
+        np.empty((0, 2)), between.Axes(np.empty(0), np.empty((0, 4))), np.ones(4), (0.5, 0.4),
+        np.zeros((3, 4)), np.zeros((3, 2)), np.zeros(3), np.zeros((3, 2)),
+        process=np.full((3, 2), np.nan),
+    )  # fmt: skip
+    assert nodes.through() is None

@@ -69,3 +69,20 @@ def test_what_cannot_be_is_refused_by_field(part: dict[str, Any], field: str) ->
     with pytest.raises(InputError) as refused:
         fitting.by_itself(delivery(part), setting())
     assert refused.value.field.startswith(field)
+
+
+def test_numbers_read_without_an_instrument_are_themselves() -> None:
+    shot = {"speed": {"release_mph": 17.0}, "tilt": {"deg": 12.0}}
+    found = fitting.by_itself(delivery(shot), setting())
+    assert {name: quantity.value for name, quantity in found.items()} == {
+        "speed_mph": 17.0,
+        "tilt_deg": 12.0,
+    }
+    assert found["speed_mph"].error == readings.typed("speed", 17.0).error
+
+
+def test_frames_over_a_stretch_that_ends_before_it_begins_name_its_ends() -> None:
+    backwards = {"frames": 140, "frames_per_second": 240, "from_ft": 20, "to_ft": 15}
+    with pytest.raises(InputError) as refused:
+        delivery({"speed": backwards})
+    assert refused.value.field == "speed.to_ft"

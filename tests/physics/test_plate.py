@@ -265,3 +265,19 @@ def test_a_flare_of_next_to_nothing_is_none(flare_m: float) -> None:
     way = track.axis_path(ball, flare_m)
     assert way[-1] == pytest.approx(way[0], abs=1e-15)
     assert plate.flare(ball, 15.0, flare_m, 0.0).axes[-1] == pytest.approx(way[0], abs=1e-15)
+
+
+def test_lines_that_have_no_direction_of_their_own() -> None:
+    """About the grip centre itself, and from a point to itself."""
+    around = plate.circle(plate.GRIP_CENTRE, 0.4)
+    assert around @ plate.GRIP_CENTRE == pytest.approx(math.cos(0.4))
+    assert around[0] == pytest.approx(around[-1])
+    here = point(2.0, 1.0, RADIUS_IN)
+    assert plate.arc(here, here) == pytest.approx(np.tile(here, (len(plate.arc(here, here)), 1)))
+
+
+def test_tracks_too_small_to_meet_have_no_bow_ties() -> None:
+    axes = point(5.0, 0.5, RADIUS_IN), point(5.0, 1.5, RADIUS_IN)
+    # Half an inch between the two: circles nearer to their axes than that never meet.
+    assert plate.bow_ties(*axes, 0.4 / RADIUS_IN) is None
+    assert plate.bow_ties(*axes, 0.6 / RADIUS_IN) is not None

@@ -7,7 +7,10 @@ submodular: Nemhauser, Wolsey & Fisher, Mathematical Programming 14, 265-294 (19
 from __future__ import annotations
 
 import itertools
+import math
 from statistics import NormalDist
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from physics import averaged, bag, bowler, lane, line, pins, rank, worth
+from physics import averaged, bag, bowler, lane, line, menu, pins, rank, shape, worth
 from tests.physics import scenes
 
 VALUES = st.lists(st.lists(st.floats(0, 1), min_size=3, max_size=3), min_size=2, max_size=6).map(
@@ -214,3 +217,43 @@ def test_draws_are_paired_and_repeat_with_their_seed() -> None:
 def test_certainty_is_the_share_of_draws_that_gain(mean: float) -> None:
     drawn = np.array([NormalDist(mean - 0.5, 1).inv_cdf((i + 0.5) / 64) for i in range(64)])
     assert rank.certainty(drawn[:, None])[0] == pytest.approx((drawn > 0).mean())
+
+
+def test_a_bag_without_a_ball_scores_nothing() -> None:
+    ours = strikers(np.full((2, 3), 0.4))
+    assert (ours.games(ours.part([])) == np.zeros((2, 3))).all()
+
+
+def test_a_ball_without_a_line_fells_nothing_and_has_no_shape() -> None:
+    nowhere = worth.Lines(*(np.full((1, 1), value) for value in (np.nan, np.nan, 0.0)))
+    asked = (scenes.man(), [scenes.option()], [scenes.task()], nowhere, [1.0])
+    felled, leaves = bag.first_balls(*asked, samples=8)
+    assert not felled.any()
+    assert not leaves.any()
+    value, rows = worth.confirm(*asked, samples=8, exact=2)
+    assert not value.any()
+    assert np.isnan(rows).all()
+
+
+def test_no_balls_have_no_lines() -> None:
+    nothing = worth.Lines(*(np.zeros((0, 1)) for _ in range(3)))
+    assert menu.settled(scenes.man(), [], [scenes.task()], nothing).board.shape == (0, 1)
+
+
+def test_a_turn_that_is_there_from_the_start_begins_at_the_start() -> None:
+    """By hand: half a share at the line, all of it a metre on; a quarter at once, 3/4 midway."""
+    x, share = np.array([2.0, 3.0]), np.array([0.5, 1.0])
+    assert [shape._first_at(x, share, level) for level in (0.25, 0.75)] == [2.0, 2.5]
+    assert math.isnan(shape._first_at(x, share, 1.5))
+
+
+def test_a_ball_never_thrown_at_spares_takes_none_in_any_world() -> None:
+    met: Any = SimpleNamespace(drawn=[SimpleNamespace(bowler=scenes.man())])
+    surfaces: Any = SimpleNamespace(convert=np.zeros((1, 1, len(pins.table().leaves))))
+    who = scenes.man()
+    convert, felled = bag.second_balls_in(
+        met, who, [who], [scenes.option()], [None], surfaces, [1.0]
+    )
+    assert convert.shape == (1, 1, 1, len(pins.table().leaves))
+    assert not convert.any()
+    assert not felled.any()

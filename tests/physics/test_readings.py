@@ -267,3 +267,9 @@ def test_a_number_typed_without_saying_how_is_no_better_than_a_named_instrument(
     assert readings.typed("rev_rate", 300.0).error == pytest.approx(12.0)
     assert readings.typed("tilt_deg", 12.0).error == pytest.approx(3.0)
     assert readings.typed("speed", 17.0, error=0.1).error == pytest.approx(0.1)
+
+
+def test_a_rotation_beyond_half_a_turn_is_refused() -> None:
+    assert readings.rotation_from_above(160.0, 20.0).value == 180.0
+    with pytest.raises(InputError, match="within half a turn"):
+        readings.rotation_from_above(170.0, 20.0)

@@ -16,7 +16,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
+from physics import release
 from physics.cases import shot
 from tests.physics.balls_and_lanes import bowlers_numbers, uniform_ball
 from tests.physics.referee_motion import (
@@ -245,3 +247,19 @@ def test_the_referee_s_own_quaternions_come_back(
     q = np.array(quaternion) / math.hypot(*quaternion)
     back = matrix_to_quaternion(quaternion_to_matrix(q))
     assert float(abs(q @ back)) == pytest.approx(1.0, rel=0, abs=1e-12)
+
+
+def test_an_axis_through_the_low_rg_axis_is_turned_by_the_next() -> None:
+    """Nothing of body axis 1 lies across the spin then; the spin lies along its direction still."""
+    direction = np.array([0.6, 0.8, 0.0])
+    turned, omega = release.orientation_and_spin(
+        inertia=[0.010, 0.011, 0.012],
+        pap_body=np.array([1.0, 0.0, 0.0]),
+        direction=direction,
+        rev_rate_rad_s=30.0,
+        spin_phase_deg=25.0,
+        hand="right",
+    )
+    w, *xyz = turned
+    assert np.linalg.norm(turned) == pytest.approx(1.0)
+    assert Rotation.from_quat([*xyz, w]).apply(omega) == pytest.approx(30.0 * direction)

@@ -222,3 +222,9 @@ def test_the_usual_oil_is_a_house_pattern() -> None:
     table = speeds.usual_oil()
     assert table.pattern_class == "house"
     assert lane.picked(41, 25, 8, "blended").volume_ml == pytest.approx(table.volume_ml)
+
+
+def test_a_ball_that_stops_short_counts_as_too_slow() -> None:
+    """Of a line with a root at 17 mph of which nothing is known below 12."""
+    found = speeds._root(lambda mph: mph - 17.0 if mph > 12.0 else math.nan)
+    assert found == pytest.approx(17.0, abs=speeds.ROOT_MPH)

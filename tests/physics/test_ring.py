@@ -212,3 +212,9 @@ def test_points_that_scatter_more_than_stated_widen_the_error() -> None:
     ratio = careless.covariance[2, 2] / stated.covariance[2, 2]
     # Halving the claim doesn't halve the error squared: the scatter speaks.
     assert ratio > 1.05 * (0.045 / 0.06) ** 2
+
+
+def test_points_in_one_place_say_nothing_of_the_circle() -> None:
+    here = point(3.0, 1.0, RADIUS_IN)
+    away = np.full(3, 1.5)
+    assert np.isinf(ring._covariance(np.tile(here, (3, 1)), here, away, 1.2, 0.1)).all()

@@ -12,12 +12,13 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from unittest.mock import Mock
 
 import numpy as np
 import pytest
 
 from physics import robot
-from physics.__main__ import main
+from physics.__main__ import _read_if_any, main
 from physics.lane import picked
 
 ROOT = Path(__file__).parents[2]
@@ -162,3 +163,26 @@ def test_without_rows_it_prints_the_nine(
     monkeypatch.setattr(sys, "stdin", io.StringIO(text))
     assert main(["robot", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["predictions"] == []
+
+
+def test_rows_asked_for_are_told_below_the_table_with_those_that_leave_the_lane() -> None:
+    result = {
+        "fitted": {"rev_rate_rpm": 400.0, "oil_volume_ml": 20.0, "dry_friction": 0.2},
+        "misfit": dict.fromkeys(
+            ["board_rms", "deg_rms", "left_out_board_rms", "left_out_deg_rms"], 0.1
+        ),
+        "assumed": {"oil": "even"},
+        "rows": [],
+        "predictions": [[17.04, 4.96], [2.0, 9.0]],
+        "predictions_on_lane": [True, False],
+    }
+    *_, one, other = robot.table(result, [[17.0, -1.5, 18.5], [30.0, 4.0, 18.5]]).splitlines()
+    assert one.split() == ["17.0", "-1.5", "18.5", "→", "board", "17.0,", "5.0°"]
+    assert other.endswith("→ board 2.0, 9.0° (in the gutter before that)")
+
+
+def test_at_a_terminal_no_rows_are_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stdin", Mock(isatty=Mock(return_value=True)))
+    assert _read_if_any("rows", "rows, or nothing") is None
+    monkeypatch.setattr(sys, "stdin", None)
+    assert _read_if_any("rows", "rows, or nothing") is None

@@ -137,3 +137,9 @@ def test_what_a_report_cant_say_is_refused_by_name(field: str, told: dict[str, o
     with pytest.raises(InputError) as refused:
         seen.Report(**told)  # type: ignore[arg-type]
     assert refused.value.field == field
+
+
+def test_a_report_of_nothing_says_so() -> None:
+    assert seen.Report().says_nothing
+    for told in ({"entry_board": 17.0}, {"leaves": (512,)}, {"motion": seen.MOTIONS[0]}):
+        assert not seen.Report(**told).says_nothing

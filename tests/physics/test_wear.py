@@ -260,3 +260,30 @@ def test_a_worn_table_can_be_read_as_any_other() -> None:
     # Carrydown is thin: the pattern itself still ends about where it was laid down to.
     assert table.length_ft == pytest.approx(60)
     assert 36 <= table.reach_ft(lane.COUNTED_UNITS) <= 41
+
+
+def test_a_mix_of_nobody_is_refused() -> None:
+    with pytest.raises(InputError) as refused:
+        Traffic(())
+    assert refused.value.field == "throwers"
+
+
+def test_a_dry_lane_wears_no_other_table() -> None:
+    dry = lane.table([0.0, 60.0], [[0.0] * 39] * 2)
+    same = wear.worn_alike(HOUSE, dry, dry)
+    np.testing.assert_allclose(
+        same.own_side_film_um("left"), HOUSE.own_side_film_um("left"), atol=1e-9
+    )
+
+
+def test_a_thrower_whom_no_line_brings_to_the_target_stays_where_they_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    one = wear._Ready(LEAGUE.throwers[0], 1.0)
+    stood = one.laydown
+    monkeypatch.setattr(wear, "find_line", lambda *asked: (math.nan, math.nan))
+    one.look(np.zeros((60, 39)))
+    assert (one.laydown, one.launch) == (stood, 1.0)
+    one.launch = 2.5
+    one.look(np.zeros((60, 39)))
+    assert (one.laydown, one.launch) == (stood, 2.5)

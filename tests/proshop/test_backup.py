@@ -6,6 +6,7 @@ import subprocess
 import sys
 import zipfile
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -298,3 +299,43 @@ def test_rows_gone_since_are_counted(furnished: Shop, tmp_path: Path) -> None:
     Bowler.history.all().delete()
     with pytest.raises(CommandError, match=r"bowlers\.historicalbowler: 0 rows here, \d+ there"):
         call_command("restore", str(tmp_path / "all.zip"), "--compare")
+
+
+def test_a_kind_of_record_that_the_file_doesn_t_know_is_empty_afterwards(
+    furnished: Shop, tmp_path: Path
+) -> None:
+    archive.write(tmp_path / "all.zip")
+    before = digests()
+    contents = archive.check(tmp_path / "all.zip")
+    label = "bowlers.historicalbowler"
+    del contents["tables"][label]
+    spoilt = spoil(tmp_path / "all.zip", {"contents.json": json.dumps(contents).encode()})
+    archive.restore(spoilt, replace=True)
+    assert not Bowler.history.exists()
+    assert {name for name, one in digests().items() if one != before[name]} == {label}
+
+
+def test_rows_that_arrive_otherwise_aren_t_copied(
+    furnished: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Copied onto itself, by a database that changes what it takes."""
+    before = digests()
+
+    def loosely(model: Any, lines: Iterator[str], using: str) -> None:
+        assert list(lines) is not None
+        if model is Bowler:
+            Bowler.objects.update(name="Somebody else")
+
+    monkeypatch.setattr(rows, "snapshot", lambda using: nullcontext())
+    monkeypatch.setattr(rows, "empty", lambda using: None)
+    monkeypatch.setattr(rows, "load", loosely)
+    with pytest.raises(archive.Refused, match=r"Nothing was copied: .*bowlers\.bowler"):
+        archive.copy("default", "default", replace=True)
+    assert digests() == before
+
+
+def test_a_database_that_can_t_be_opened_is_told(tmp_path: Path) -> None:
+    there = f"sqlite:///{tmp_path}/nowhere/moved.sqlite3"
+    done = manage(tmp_path / "source.sqlite3", "move_to", there)
+    assert done.returncode == 1
+    assert "The other database: unable to open database file" in done.stderr

@@ -6,11 +6,13 @@ from typing import Any
 import pytest
 from django import forms
 from django.contrib.auth.models import User
+from django.http import QueryDict
 from django.test import Client
 from django.urls import get_resolver, reverse
 
 from arsenal.models import OwnedBall
 from bowlers.models import Bowler
+from proshop import conflict
 from proshop.forms import RecordForm
 from proshop.models import Shop, ShopRecord
 from tests.furnished import furnish
@@ -250,3 +252,34 @@ def test_markup_in_a_value_stays_text(
     text = staff_client.post(address, {**mine, "goal": "<i>mine</i>"}).content.decode()
     assert "<b>bold" not in text
     assert "<i>mine" not in text
+
+
+class Ball(forms.Form):
+    """What no form of a stored record has as yet: a tick, several ticks, choices in groups."""
+
+    own_fields = frozenset({"record_version"})
+    instance = None
+    plugged = forms.BooleanField(required=False)
+    hurts_at = forms.MultipleChoiceField(choices=[("wrist", "Wrist"), ("thumb", "Thumb")])
+    cover = forms.ChoiceField(choices=[("Dull", [("2000", "2000 grit")]), ("new", "As new")])
+
+    def values_of(self, record: Any) -> dict[str, Any]:
+        return {"plugged": False, "hurts_at": ["wrist", "thumb"], "cover": "2000"}
+
+
+def test_ticks_and_groups_of_choices_are_kept_as_stored_and_told_in_words() -> None:
+    sent = QueryDict("plugged=on&hurts_at=thumb&cover=new", mutable=True)
+    for name in ("plugged", "hurts_at", "cover"):
+        sent[f"keep_{name}"] = "stored"
+    form = Ball(conflict.as_chosen(Ball(sent)))
+    assert form.is_valid()
+    stored = form.values_of(None)
+    assert form.cleaned_data == stored
+    assert {name: conflict.words(form.fields[name], value) for name, value in stored.items()} == {
+        "plugged": "no",
+        "hurts_at": "Wrist, Thumb",
+        "cover": "2000 grit",
+    }
+    # And a tick that is stored and was taken away.
+    Ball.values_of = lambda self, record: {"plugged": True}  # type: ignore[method-assign]
+    assert conflict.as_chosen(Ball(QueryDict("keep_plugged=stored")))["plugged"] == "on"

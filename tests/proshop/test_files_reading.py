@@ -13,7 +13,7 @@ from django.db.models import TextChoices
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proshop.files.columns import Choice, Day, Number, Whole, Words, YesNo, normal
+from proshop.files.columns import Choice, Day, Number, Refused, Whole, Words, YesNo, normal
 from proshop.files.faults import Fault, Faulty
 from proshop.files.guard import defused, undone
 from proshop.files.reading import MOST_ROWS, read, write
@@ -224,3 +224,10 @@ def test_any_text_is_read_or_refused_with_a_line(text: str, separator: str) -> N
 def test_the_separator_is_the_one_that_finds_the_headings() -> None:
     assert separator_of("name;size (in), about;count", ["name", "count"]) == ";"
     assert separator_of("name", ["name"]) == ","
+
+
+def test_a_price_of_more_digits_than_can_be_kept_is_refused() -> None:
+    price = Number("price", "price", low=0, places=2)
+    assert str(price.read("12.5")) == "12.50"
+    with pytest.raises(Refused, match="must be"):
+        price.read("1e40")

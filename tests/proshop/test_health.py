@@ -125,3 +125,14 @@ def test_an_old_backup_is_told(settings: Any, tmp_path: Path, staff: User) -> No
     os.utime(made, (0, 0))
     assert not found("backup").well
     assert not found("backup").serious
+
+
+@pytest.mark.django_db
+def test_the_doctor_passes_on_what_django_finds(settings: Any) -> None:
+    settings.HTTPS = True
+    settings.SECURE_HSTS_SECONDS = 0
+    said = io.StringIO()
+    with pytest.raises(CommandError, match="Wrong: settings"):
+        call_command("doctor", stdout=said)
+    assert "security.W004" in said.getvalue()
+    assert "→ See the hints above." in said.getvalue()

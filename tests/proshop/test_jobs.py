@@ -2,13 +2,18 @@
 
 from datetime import timedelta
 from io import StringIO
+from types import SimpleNamespace
+from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from django.core.management import call_command
+from django.db import OperationalError
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from proshop.jobs import put_back_lost
+from proshop.management.commands import db_worker
 
 
 def running_job(minutes: float, workers: int = 1) -> "DBTaskResult[..., bool]":
@@ -61,3 +66,25 @@ def test_at_the_start_of_the_site_every_running_job_is_a_lost_one() -> None:
     job.refresh_from_db()
     assert job.status == "READY"
     assert "1 jobs put back" in said.getvalue()
+
+
+@pytest.mark.django_db
+def test_a_worker_puts_back_what_another_lost_and_outlives_a_lost_database(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job = running_job(minutes=60)
+    stdout, stderr = StringIO(), StringIO()
+    worker = db_worker.Command(stdout=stdout, stderr=stderr, no_color=True)
+
+    def once() -> Any:
+        """An event that is set after the first look."""
+        return SimpleNamespace(wait=Mock(side_effect=[False, True]))
+
+    worker._reap_until(once())
+    job.refresh_from_db()
+    assert job.status == "READY"
+    assert "1 jobs put back" in stdout.getvalue()
+    gone = Mock(side_effect=OperationalError("server closed the connection"))
+    monkeypatch.setattr(db_worker, "call_command", gone)
+    worker._reap_until(once())
+    assert "Lost jobs weren't looked for: server closed the connection" in stderr.getvalue()

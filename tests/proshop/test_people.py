@@ -58,3 +58,10 @@ def test_what_no_account_can_have_is_refused_by_its_name(arguments: list[str], s
     with pytest.raises(CommandError, match=said):
         call_command("add_person", *arguments)
     assert not Shop.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_name_is_what_the_site_calls_them() -> None:
+    told_password("olive", "--shop", "Two Counters", "--name", "Olive Reed")
+    told_password("olive", "--shop", "Two Counters")
+    assert Membership.objects.get().user.get_full_name() == "Olive Reed"

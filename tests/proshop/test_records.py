@@ -33,3 +33,11 @@ def test_history_is_told_in_words(shop: Shop, staff: User) -> None:
     assert newest.words == "Average: 150 to 165"
     assert newest.who == "Sam"
     assert first.words == "Added"
+
+
+def test_a_change_of_what_was_there_before_its_history_says_no_more_than_that(shop: Shop) -> None:
+    bowler = Bowler.objects.create(shop=shop, name="Juniper Vale", average=150)
+    bowler.average = 165
+    bowler.save_checked(expected_version=1)
+    bowler.history.filter(history_type="+").delete()
+    assert [change.words for change in changes(bowler)] == ["Changed"]

@@ -147,3 +147,23 @@ def as_json() -> Callable[[logging.LogRecord], str]:
         return line
 
     return told
+
+
+KEY = "dGhpcy1pcy1hLWtleS1pbi1pdHNlbGY" * 2
+
+
+@pytest.mark.parametrize(
+    ("message", "given"),
+    [
+        ("%s of %s: 404", ("GET", f"/mine/{KEY}/balls/")),
+        ("%(what)s of %(path)s: 404", ({"what": "GET", "path": f"/mine/{KEY}/balls/"},)),
+        (f"GET of /mine/{KEY}/balls/: 404", ()),
+        (f"GET of /mine/{KEY}/balls/: 404", None),
+    ],
+    ids=["in order", "by name", "in the message", "nothing given"],
+)
+def test_no_address_that_is_a_key_gets_into_the_log(message: str, given: Any) -> None:
+    record = logging.LogRecord("django.request", logging.WARNING, "", 0, message, given, None)
+    assert requests.WithoutKeys().filter(record)
+    assert KEY[:20] not in record.getMessage()
+    assert record.getMessage().startswith("GET of /mine/…")

@@ -157,6 +157,12 @@ def test_keys_made_as_is_said_are_accepted() -> None:
     assert keys.weakness(secrets.token_hex(32)) is None
 
 
+def test_a_second_factor_for_nobody_there_is_is_refused() -> None:
+    done = run("check", SECOND_FACTOR="everybody")
+    assert done.returncode != 0
+    assert "SECOND_FACTOR is owners, everyone, or left out." in done.stderr
+
+
 def test_the_password_of_an_example_is_refused() -> None:
     done = run("check", DATABASE_URL="postgres://shop:password@db/shop")
     assert done.returncode != 0
@@ -207,6 +213,18 @@ def test_a_form_longer_than_any_form_says_so(staff_client: Client, settings: Any
     )
     assert answer.status_code == 400
     assert "longer than 0.002 MB" in answer.content.decode()
+
+
+def test_a_form_of_more_boxes_than_any_form_says_so(staff_client: Client, settings: Any) -> None:
+    settings.DATA_UPLOAD_MAX_NUMBER_FIELDS = 20
+    answer = staff_client.post(reverse("customer-add"), {f"box_{n}": "x" for n in range(30)})
+    assert answer.status_code == 400
+    assert "more boxes, or more files, than any form" in answer.content.decode()
+
+
+def test_a_length_that_is_no_number_is_none(stranger_client: Client) -> None:
+    answer = stranger_client.get(reverse("sign-in"), CONTENT_LENGTH="long")
+    assert answer.status_code == 200
 
 
 def test_what_is_loaded_before_the_first_page_is_left_alone_by_the_collector() -> None:
