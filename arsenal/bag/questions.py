@@ -40,11 +40,8 @@ def asked_about(ball: OwnedBall | DrillPlan) -> list[str]:
 
 def _turned_round(grip: Grip, hand: str) -> list[str]:
     """A thumb pitched the other way than those of its span mostly are (common practice)."""
-    pitch, spans = grip.thumb_forward_in, (grip.span_middle_in, grip.span_ring_in)
-    if pitch is None or None in spans:
-        return []
-    span = sum(spans) / 2
-    start = starting.thumb_pitch_start(span)
+    pitch = grip.thumb_forward_in
+    start = starting.thumb_pitch_start((grip.span_middle_in + grip.span_ring_in) / 2)
     if start is None or not start.value or pitch * start.value >= 0:
         return []
     if abs(pitch - start.value) < TURNED_IN:

@@ -22,9 +22,9 @@ def as_it_was(ball: OwnedBall, at: datetime.datetime) -> OwnedBall | None:
     if entry is None:
         return None
     then: OwnedBall = entry.instance
-    then.bowler, then.spec, then.shop = ball.bowler, ball.spec, ball.shop
-    if then.spec_id != ball.spec_id:
-        del then.spec
+    then.bowler, then.shop = ball.bowler, ball.shop
+    if then.spec_id == ball.spec_id:
+        then.spec = ball.spec
     then._prefetched_objects_cache = {  # type: ignore[attr-defined]
         "holes": _holes(ball, moment),
         "earlier": [e for e in ball.earlier.all() if _recorded(e, moment)],

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from arsenal import engine
-from arsenal.bag.chain import put_by
+from arsenal.bag.chain import differences, earlier_of, put_by
 from arsenal.bag.questions import asked_about
 from arsenal.engine import plates
 from arsenal.models import CareEntry, DrillPlan, EarlierDrilling, OwnedBall, RedrillGate
@@ -114,6 +114,28 @@ def test_plugs_are_found_again_where_pin_and_psa_say(staff_client: Client, ball:
         assert _from_pin(new, place["over_in"], place["up_in"]) == pytest.approx(then, abs=1e-9)
 
 
+def test_where_every_hole_stays_nothing_is_plugged(ball: OwnedBall) -> None:
+    assert put_by(ball=whole(ball), stays=[hole.pk for hole in ball.holes.all()]) is None
+    assert not EarlierDrilling.objects.exists()
+    assert ball.holes.count() == 3
+
+
+def test_plugs_of_a_layout_that_cant_be_are_listed_without_a_place(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    put_by(ball=whole(ball))
+    EarlierDrilling.objects.update(layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0})
+    (earlier,) = earlier_of(whole(ball))
+    assert [(hole.kind, place) for hole, place in earlier.holes] == [
+        ("middle", None),
+        ("ring", None),
+        ("thumb", None),
+    ]
+    page = staff_client.get(ball.get_absolute_url()).content.decode()
+    assert "Drilling 1, plugged" in page
+    assert page.count("<td>–</td><td>–</td>") == 3
+
+
 def _from_pin(layout: dict[str, Any], over_in: float, up_in: float) -> float:
     ends = ((layout["pin_over_in"], layout["pin_up_in"]), (over_in, up_in))
     pin, hole = (point(over, up, RADIUS_IN) for over, up in ends)
@@ -136,6 +158,17 @@ def test_plan_and_ball_as_drilled_stand_side_by_side(staff_client: Client, ball:
         "Thumb, depth",
     ]
     assert DrillPlan.objects.get().holes.get(kind="thumb").depth_in == 2.75
+
+
+def test_a_hole_that_only_the_plan_or_only_the_ball_has_is_told(ball: OwnedBall) -> None:
+    plan = records.drill_plan(ball.bowler, ball.spec)
+    ball.holes.all().delete()
+    for hole in plan.holes.exclude(kind="thumb"):
+        values = {name: getattr(hole, name) for name in ("kind", "over_in", "up_in", "diameter_in")}
+        ball.holes.create(**values, depth_in=hole.depth_in)
+    plan.holes.filter(kind="ring").delete()
+    found = [(row.what, row.planned, row.drilled) for row in differences(plan, ball)]
+    assert found == [("Thumb hole", "1 in", "none"), ("Ring finger hole", "none", "31/32 in")]
 
 
 # ---- care ----
@@ -249,10 +282,32 @@ def test_any_earlier_state_can_be_looked_at(staff_client: Client, ball: OwnedBal
     assert whole(ball).finish == "500"
 
 
+def test_an_earlier_state_has_the_model_and_the_plugs_of_its_day(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    long_ago = timezone.now() - datetime.timedelta(days=30)
+    kept: tuple[Any, ...] = (ball, *ball.holes.all())
+    for record in kept:
+        record.history.update(history_date=long_ago)
+    put_by(ball=whole(ball))
+    now = whole(ball)
+    now.spec = records.ball_model(ball.shop, "Elm").specs.get()
+    now.save()
+    address = reverse("owned-ball-then", args=[ball.pk])
+    then, today = (
+        staff_client.get(address, {"at": at.isoformat()}) for at in (long_ago, timezone.now())
+    )
+    assert then.context["ball"].spec.model.name == "Alder"
+    assert then.context["earlier"] == []
+    assert len(then.context["ball"].holes.all()) == 3
+    assert today.context["ball"].spec.model.name == "Elm"
+    assert len(today.context["earlier"]) == 1
+
+
 @pytest.mark.parametrize(
     "at",
     [
-        *("", "yesterday", "1999-01-01T00:00:00+00:00", "2024-99-99"),
+        *("", "yesterday", "1999-01-01T00:00:00+00:00", "2024-99-99", "2026-02-31T10:00:00"),
         *("9999-12-31T23:59:59.5", "9999-12-31T23:00:00-05:00", "0001-01-01T00:00:00+05:00"),
     ],
 )
@@ -292,3 +347,15 @@ def test_a_pitch_the_wrong_way_round_is_asked_about_and_kept(
 def test_a_top_weight_of_nothing_is_asked_about(ball: OwnedBall) -> None:
     OwnedBall.objects.filter(pk=ball.pk).update(top_weight_oz=0)
     assert any("Top weight is 0" in said for said in asked_about(whole(ball)))
+
+
+def test_a_pitch_a_little_to_the_other_side_isnt_asked_about_nor_one_without_a_thumb_hole(
+    ball: OwnedBall,
+) -> None:
+    for kind in ("middle", "ring"):
+        ball.holes.filter(kind=kind).update(up_in=2.75)
+    # Thumbs of this span mostly lean 1/8 in away from the palm: 3/16 in is asked about from here.
+    ball.holes.filter(kind="thumb").update(pitch_forward_in=0.03125, up_in=-2.75)
+    assert not any("right way round" in said for said in asked_about(whole(ball)))
+    ball.holes.filter(kind="thumb").delete()
+    assert not any("right way round" in said for said in asked_about(whole(ball)))
