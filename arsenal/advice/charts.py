@@ -37,7 +37,7 @@ def strip_figure(strip: Mapping[str, Any]) -> dict[str, Any]:
     """The figure of a stored strip, ready to be JSON for plotly.js."""
     shots = [_resampled(shot) for shot in strip["shots"]]
     a_foot = metric.shown(1.0, "ft").number
-    traces = _oil(strip.get("oil"))
+    traces = _oil(strip["oil"])
     for number, shot in enumerate(shots):
         traces += [_path(shot, filled=number > 0), _turn(shot)]
     annotations = _entries(shots)
@@ -119,10 +119,8 @@ def _turn(shot: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _oil(oil: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+def _oil(oil: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Layers of grey: each covers the lane where the film is above one of the steps."""
-    if not oil:
-        return []
     feet, units = oil["feet"], np.asarray(oil["units"], dtype=float)
     boards = oil.get("boards") or list(range(1, units.shape[1] + 1))
     ends = [*feet[1:], feet[-1] + (feet[-1] - feet[-2] if len(feet) > 1 else 1.0)]

@@ -204,6 +204,31 @@ def test_after_three_killed_workers_it_fails_with_words(wren: Bowler, engine: En
     assert "3 times" in ranking.error
 
 
+def test_of_two_that_find_a_silent_ranking_one_runs_it_again(
+    wren: Bowler, engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rankings = []
+    for speed_mph in (17.0, 18.0):
+        engine.inputs = {"speed_mph": speed_mph}
+        rankings.append(ask(wren))
+        kill_the_worker(rankings[-1])
+    first, second = rankings
+    put_in_line = services._put_in_line
+
+    def meanwhile(ranking: Ranking, *rest: Any) -> None:
+        """Somebody else looks, and a worker is quick, while the first is put in line."""
+        other = second if ranking.pk == first.pk else first
+        Ranking.objects.filter(pk=other.pk).update(attempts=2, heard_at=timezone.now())
+        put_in_line(ranking, *rest)
+
+    monkeypatch.setattr(services, "_put_in_line", meanwhile)
+    assert services.revive_silent(rankings=Ranking.objects.all()) == 1
+    assert sorted(Ranking.objects.values_list("status", "attempts")) == [
+        ("running", 2),
+        ("waiting", 1),
+    ]
+
+
 def test_a_run_given_up_for_dead_writes_nothing(wren: Bowler, engine: Engine) -> None:
     ranking = ask(wren)
 

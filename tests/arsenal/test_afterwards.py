@@ -405,3 +405,20 @@ def test_what_nothing_was_expected_of_is_kept_all_the_same(
     monkeypatch.setattr("arsenal.engine.beside", refused)
     keep_expected(row)
     assert Observation.objects.get().expected == []
+
+
+def test_what_can_no_longer_be_computed_is_left_out(customer: Bowler) -> None:
+    row = seen(customer)
+    OwnedBall.objects.update(layout_numbers={**records.ANGLES, "pin_to_pap_in": 0.0})
+    assert "learnt" not in engine.inputs_for(customer)
+    row.refresh_from_db()
+    assert row.evidence is None
+
+
+def test_a_house_where_nobody_was_seen_has_nothing_learnt(customer: Bowler) -> None:
+    first = seen(customer).condition.house
+    elsewhere = records.condition(records.house(customer.shop, "Mill Lanes"))
+    BowlerCondition.objects.create(
+        shop=customer.shop, bowler=customer, condition=elsewhere, times_a_season=5
+    )
+    assert [row["house"] for row in afterwards_of(customer).houses] == [first]

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.apps import apps
 from django.db import connection
+from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 
@@ -192,6 +193,18 @@ def test_an_absurd_number_is_refused_with_its_range(
             "inside_in",
             "less than the hole",
         ),
+        (
+            {"holes-2-sleeve": "slug", "holes-2-inside_in": "3/4", "holes-2-longer_in": "5/8"},
+            2,
+            "longer_in",
+            "more than what is open inside",
+        ),
+        (
+            {"holes-2-sleeve": "slug", "holes-2-inside_in": "3/4", "holes-2-longer_in": "1 1/8"},
+            2,
+            "longer_in",
+            "less than the hole",
+        ),
         ({"holes-2-diameter_in": ""}, 2, "diameter_in", "Diameter is missing"),
         ({"holes-1-kind": "middle"}, 1, "kind", "has a middle finger hole already"),
         (
@@ -267,6 +280,31 @@ def test_a_shelf_ball_brings_its_label_and_is_sold_with_the_bag(
     assert StockBall.objects.get().state == "sold"
     assert OwnedBall.objects.count() == 1
     assert staff_client.get(address).status_code == 404
+
+
+def test_a_shelf_ball_changed_meanwhile_is_told_and_nothing_is_added(
+    staff_client: Client, bowler: Bowler, spec: BallSpec, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stock = records.stock_ball(bowler.shop, spec)
+    address = f"{reverse('bag-add', args=[bowler.pk])}?stock={stock.pk}"
+    values = sent(staff_client.get(address))
+    numbers = engine.drilled_numbers
+
+    def meanwhile(*about: Any) -> dict[str, Any]:
+        StockBall.objects.update(version=F("version") + 1)
+        return numbers(*about)
+
+    monkeypatch.setattr(engine, "drilled_numbers", meanwhile)
+    answer = staff_client.post(address, values)
+    assert "changed or sold meanwhile: pick it again" in answer.content.decode()
+    assert not OwnedBall.objects.exists()
+    assert StockBall.objects.get().state == "shelf"
+
+
+def test_without_a_notation_no_layout_is_guessed(staff_client: Client, adding: str) -> None:
+    page = staff_client.post(adding, sent(staff_client.get(adding), layout_notation=""))
+    assert page.context["form"].errors["layout_notation"]
+    assert not OwnedBall.objects.exists()
 
 
 def test_an_oval_thumb_with_a_slug_and_fingers_with_inserts_are_kept(

@@ -196,3 +196,87 @@ def test_its_page_takes_a_file_and_gives_one(staff_client: Client, bowler: Bowle
     answer = staff_client.get(reverse("bags-template"))
     assert b"ball number,customer number,customer,model" in b"".join(answer)
     assert reverse("bags-file") in staff_client.get(reverse("all-balls")).content.decode()
+
+
+def test_balls_without_a_serial_number_are_added_a_row_each_and_that_is_said(
+    shop: Shop, bowler: Bowler
+) -> None:
+    row = {**NEW, "serial number": ""}
+    found = plan("bags", shop, text_of(row, row))
+    assert (found.faults, len(found.added)) == ([], 2)
+    assert len(found.notes) == 2
+    assert all("brought in again it would add another ball" in note.words for note in found.notes)
+
+
+def test_a_serial_number_on_two_balls_asks_for_the_ball_number(
+    shop: Shop, bowler: Bowler, spec: BallSpec
+) -> None:
+    one, other = (records.owned_ball(bowler, spec, serial="A1") for _ in range(2))
+    row = {"customer": "Wren Marsh", "serial number": "a1", "finish": "500 grit"}
+    (fault,) = words("bags", shop, text_of(row))
+    told = f"is on 2 balls of Wren Marsh: write the ball number, {one.pk} or {other.pk}."
+    assert told in fault
+
+
+def test_games_told_apart_stay_apart_and_those_left_out_are_the_finishs(
+    shop: Shop, staff: User, bowler: Bowler
+) -> None:
+    games = {"games since the finish": 30, "games since oil was drawn": 4}
+    bring_in("bags", shop, staff, text_of({**NEW, **games}))
+    ball = OwnedBall.objects.get()
+    assert (ball.games_since_finish, ball.games_since_oil_drawn) == (30, 4)
+    assert ball.games_since_cleaned == 30
+
+
+def test_a_row_gives_a_ball_another_model_and_another_notation(
+    shop: Shop, staff: User, bowler: Bowler, spec: BallSpec
+) -> None:
+    elm = records.ball_model(shop, "Elm").specs.get()
+    ball = records.owned_ball(bowler, spec)
+    marks = {"pin_over_in": 1.651, "pin_up_in": 3.211, "psa_over_in": 3.32, "psa_up_in": -3.37}
+    row = {
+        "ball number": ball.pk,
+        "model": "Elm",
+        "weight (lb)": 15,
+        "layout written as": "read off the ball",
+        "pin over (in)": marks["pin_over_in"],
+        "pin up (in)": marks["pin_up_in"],
+        "PSA over (in)": marks["psa_over_in"],
+        "PSA up (in)": marks["psa_up_in"],
+    }
+    (planned,) = plan("bags", shop, text_of(row)).rows
+    said = [change.words for change in planned.changes]
+    assert f"model and weight: {spec} to {elm}" in said
+    assert "layout written as: angles to read off the ball" in said
+    bring_in("bags", shop, staff, text_of(row))
+    ball = OwnedBall.objects.get()
+    assert ball.spec == elm
+    assert (ball.layout_notation, ball.layout_numbers) == ("read_off", marks)
+
+
+def test_another_opening_of_an_insert_is_as_dense_as_it_leaves_open_and_an_oval_is_kept(
+    shop: Shop, staff: User, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    ball.holes.filter(kind="middle").update(
+        sleeve="insert", inside_in=0.75, density_g_cm3=1.2 * (0.75 / 0.969) ** 2
+    )
+    row = {
+        "ball number": ball.pk,
+        "middle open inside (in)": 0.6875,
+        "thumb longer axis (in)": 1.125,
+    }
+    bring_in("bags", shop, staff, text_of(row))
+    middle, thumb = ball.holes.get(kind="middle"), ball.holes.get(kind="thumb")
+    assert middle.density_g_cm3 == pytest.approx(1.2 * (0.6875 / 0.969) ** 2, abs=1e-9)
+    assert (thumb.diameter_in, thumb.longer_in) == (1.0, 1.125)
+
+
+def test_a_ball_that_cant_be_drilled_for_another_reason_is_told_with_its_line(
+    shop: Shop, bowler: Bowler, spec: BallSpec
+) -> None:
+    ball = records.owned_ball(bowler, spec)
+    EarlierDrilling.objects.create(ball=ball, layout_notation="angles", pap_over_in=5.0)
+    (fault,) = words("bags", shop, text_of({"ball number": ball.pk, "finish": "500 grit"}))
+    assert fault.startswith("Line 2")
+    assert "can’t be drilled: Layout must be one of" in fault

@@ -62,6 +62,32 @@ def test_a_lead_that_hangs_on_picked_oil_asks_for_that_conditions_table() -> Non
     assert said[0].startswith("An oil table of Flat and long instead of the picker's numbers:")
 
 
+def test_a_reading_never_taken_is_offered_by_the_instrument_that_would_take_it() -> None:
+    delivery = {n: r for n, r in once_read().items() if n != "rev_rate_rpm"}
+    found = answer_that_hangs_on({("rev_rate", ""): 1.0}, delivery=delivery)
+    assert any("rev rate counted over two turns on video" in words for words in offers(found))
+    reading = bodies.readings_of(delivery, 190)["rev_rate_rpm"]
+    _, camera = doubts.GOOD["rev_rate"]
+    never, once = (
+        bodies.standard_error("rev_rate_rpm", reading, 190, more=more, instrument=camera)
+        for more in (0, 1)
+    )
+    narrowed = doubts._narrowed(found, "rev_rate_rpm", instrument=camera)
+    assert narrowed == pytest.approx(1 - (once / never) ** 2)
+    assert narrowed > 0.5
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        (("finish", "1000"), "The roughness of a fresh 1000 grit finish read with a gauge"),
+        (("finish_wear", ""), "The roughness of the bag's worn finishes read with a gauge"),
+    ],
+)
+def test_a_lead_that_hangs_on_roughness_asks_for_a_gauge(name: worlds.Name, said: str) -> None:
+    assert any(words.startswith(said) for words in offers(answer_that_hangs_on({name: 1.0})))
+
+
 def test_a_measured_table_is_not_asked_for_again() -> None:
     table = bodies.oil_of(questions.HOUSE)
     conditions = questions.question()["conditions"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import math
 from functools import cache
 from types import SimpleNamespace
 from typing import Any
@@ -11,8 +12,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from arsenal.engine import bodies, options, ranking, reasons, run_ranking, tasks
-from physics import pins, shape
+from arsenal.engine import (
+    bodies,
+    options,
+    ranking,
+    reasons,
+    run_ranking,
+    spare_rows,
+    strip,
+    tasks,
+)
+from arsenal.engine.throws import OnLane
+from physics import care, pins, shape
 from tests.arsenal import questions
 
 pytestmark = pytest.mark.slow
@@ -360,3 +371,180 @@ def test_nothing_needed_is_held_against_the_change_that_came_nearest() -> None:
     assert first["kind"] == "none"
     assert result["doubt"]["against"] == "change"
     assert first["certainty"] == pytest.approx(result["doubt"]["first_beats_second"], abs=0.02)
+
+
+def test_a_ball_whose_record_cant_be_computed_is_ruled_out_and_the_rest_is_tried() -> None:
+    broken = questions.owned(2, "Rowan", "solid", "1000", layout={})
+    asked = questions.question(bag=[broken, *questions.question()["bag"]])
+    who = ranking.setting_of(asked).who
+    menu = options.menu_of(asked, who)
+    assert [choice.ball for choice in menu.owned] == ["Hornbeam"]
+    assert all(choice.replaces in (0, None) for choice in menu.changes)
+    (ruled_out,) = (row for row in menu.excluded if row["what"] == "Rowan")
+    assert ruled_out["why"].startswith("layout must be one of")
+    assert [choice.ball for choice in options.bag_as_it_is(asked, who)] == ["Hornbeam"]
+
+
+# ---- words and numbers where there is no line, no bag or no turn ----
+
+
+def found_out(*, boards: tuple[float, ...], values: tuple[float, ...], bag: int = 1) -> Any:
+    """An answer on one condition: balls with their boards and strike chances, the bag's first."""
+    choices = [SimpleNamespace(ball=name, work="") for name in ("Hornbeam", "Rowan")]
+    return SimpleNamespace(
+        inputs={"bag": [], "conditions": [{"name": "Flat"}]},
+        bag_size=bag,
+        gains=np.array([[0.2]]),
+        menu=SimpleNamespace(owned=choices[:bag]),
+        setting=SimpleNamespace(weights=np.ones(1)),
+        confirmed=SimpleNamespace(
+            choices=choices,
+            shots=np.zeros((len(boards), 1, shape.RESULTS)),
+            values=np.array([values]).T,
+            lines=SimpleNamespace(board=np.array([boards]).T),
+            balls=SimpleNamespace(part=lambda rows: []),
+        ),
+    )
+
+
+def test_a_ball_that_alone_reaches_the_pocket_is_told_so() -> None:
+    answer = found_out(boards=(math.nan, 20.0), values=(0.0, 0.45))
+    assert reasons._what(answer, {"name": "Flat"}, 1, 0, 0) == (
+        "On Flat it reaches the pocket, which nothing in the bag does: 0 % to 45 % strikes "
+        "(estimate)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("task", "best_owned", "said"),
+    [
+        ({"window": None}, 0, "Nothing tried is playable here"),
+        ({"window": [[15, 20]]}, None, "no ball in the bag that can be computed"),
+        (
+            {"window": [[15, 20]], "gap": True, "best_available": 0.45},
+            0,
+            "Hornbeam is the nearest, 0 % of 45 %, and no line brings it to the pocket.",
+        ),
+    ],
+)
+def test_a_gap_says_what_is_missing(
+    task: dict[str, Any], best_owned: int | None, said: str
+) -> None:
+    answer = found_out(boards=(math.nan, 20.0), values=(0.0, 0.45))
+    assert said in reasons.gap_words(answer, 0, task, best_owned, 1)
+
+
+@pytest.mark.parametrize(
+    ("rough", "grip", "said"),
+    [
+        (1.2, 1.0, "bites through more oil than before"),
+        (0.8, 1.0, "rides the oil further than before"),
+        (1.0, 1.1, "grips the dry harder than before"),
+        (1.0, 0.9, "is gentler on the dry than before"),
+    ],
+)
+def test_a_surface_is_told_by_what_it_does_first(rough: float, grip: float, said: str) -> None:
+    new, old = (
+        SimpleNamespace(
+            finish="500",
+            option=SimpleNamespace(
+                cover="solid", closure=SimpleNamespace(scale_um=scale, mu_dry=dry)
+            ),
+        )
+        for scale, dry in ((rough, grip), (1.0, 1.0))
+    )
+    told = reasons._surface(new, old, " than before")  # type: ignore[arg-type]
+    assert told.endswith(f"at 500 grit {said}")
+
+
+def test_a_cleaning_is_told_by_what_it_takes_off_the_cover() -> None:
+    dirty, clean = care.Played(12, 12, 12), care.Played(12, 12, 0)
+    new, old = (SimpleNamespace(work="clean", played=played) for played in (clean, dirty))
+    lost = 100 * care.film_share(12)
+    assert reasons._restored(new, old) == (  # type: ignore[arg-type]
+        f"what 12 games have left on its cover takes {lost:.1f} % off its dry friction"
+    )
+
+
+def test_a_bag_of_nothing_has_no_benchmark_no_strength_and_nothing_thrown_at_spares() -> None:
+    answer = found_out(boards=(20.0,), values=(0.4,), bag=0)
+    answer.confirmed.choices = answer.confirmed.choices[1:]
+    assert tasks.benchmark_of(answer) is None
+    assert tasks._strength(answer, 0, 0, None) is None
+    assert spare_rows.rows(answer, 0) == []
+    assert spare_rows.reason(answer, 0) == (
+        "On Flat Rowan is thrown at spares, which nothing in the bag can be (estimate)."
+    )
+
+
+def test_a_benchmark_without_a_line_measures_nothing() -> None:
+    answer = found_out(boards=(math.nan, 20.0), values=(0.0, 0.4))
+    assert tasks._strength(answer, 1, 0, 0) is None
+
+
+@pytest.mark.parametrize(
+    ("playable", "numbers", "said"),
+    [
+        (False, {}, "No line brings it to the pocket here."),
+        (True, {shape.FULL_TURN_DEG: 0.3}, "The release leaves no turn to speak of"),
+        (
+            True,
+            {shape.FULL_TURN_DEG: 12.0, shape.QUARTER_M: math.nan},
+            "It reaches the pins with most of its turn unspent.",
+        ),
+        (True, {shape.FULL_TURN_DEG: 12.0, shape.QUARTER_M: 12.0}, ""),
+    ],
+)
+def test_a_ball_without_a_hook_length_says_why(
+    playable: bool, numbers: dict[int, float], said: str
+) -> None:
+    shot = np.zeros(shape.RESULTS)
+    for column, value in numbers.items():
+        shot[column] = value
+    told = tasks._shape_note(shot, playable)
+    assert told.startswith(said) if said else told == ""
+
+
+def test_without_a_line_there_is_no_room_to_miss_and_nothing_on_the_strip() -> None:
+    nothing: Any = None
+    lane = OnLane(who=nothing, option=nothing, task=nothing, factor=1.0)
+    assert lane.room(math.nan, math.nan) == (0.0, 0.0)
+    unplayable = found_out(boards=(math.nan,), values=(0.0,), bag=0)
+    assert strip.strip_of(unplayable, [{"name": "Flat"}]) is None
+    unplayable.gains = np.zeros((0, 1))
+    assert strip.strip_of(unplayable, [{"name": "Flat"}]) is None
+
+
+def test_a_leave_that_no_line_reaches_is_thrown_by_none() -> None:
+    answer = found_out(boards=(20.0, 20.0), values=(0.4, 0.4))
+    nowhere = SimpleNamespace(maps=[SimpleNamespace(board=np.zeros(0))])
+    answer.confirmed.second = SimpleNamespace(thrown=[nowhere])
+    assert spare_rows._thrown(answer, 0, 0) == [None] * len(pins.table().leaves)
+
+
+def test_a_ball_that_takes_no_leave_more_often_is_told_as_like_the_bag() -> None:
+    count = len(pins.table().leaves)
+
+    class Same:
+        strike, other_leaves = np.full((1, 1), 0.5), np.full((1, 1, count), 1 / count)
+        convert = np.full((1, 1, count), 0.8)
+
+        def __len__(self) -> int:
+            return 1
+
+        def games(self) -> Any:
+            return np.array([[200.0]])
+
+    answer = found_out(boards=(20.0, 20.0), values=(0.4, 0.4))
+    alike = SimpleNamespace(closure=SimpleNamespace(mu_dry=0.2))
+    for choice in answer.confirmed.choices:
+        choice.option = alike
+    convert = np.full((2, 1, count), 0.8)
+    answer.confirmed.balls = SimpleNamespace(convert=convert, part=lambda rows: Same())
+    said = spare_rows.reason(answer, 1)
+    assert "it takes what is left about as often as the bag does (" in said
+    convert[1, 0, 3] = 0.9
+    leave = pins.leave_name(pins.table().leaves[3], "right")
+    answer.inputs["customer"] = {"hand": "right"}
+    told = f"it takes the {leave} 90 times in a hundred where Hornbeam takes it 80 times ("
+    assert told in spare_rows.reason(answer, 1)

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from arsenal import engine
-from arsenal.engine import prices
+from arsenal.engine import fading, prices
 from arsenal.models import BallSpec, BowlerCondition, OwnedBall
 from bowlers.models import Bowler
 from proshop.models import Shop
@@ -94,6 +94,53 @@ def test_a_fresh_ball_has_lost_nothing() -> None:
     answer = found(games=0, oil=0)
     assert "It is fresh" in answer["said"]
     assert not answer["thrown"]
+
+
+def test_a_condition_without_a_line_is_said_and_nothing_is_told_in_boards(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(fading._Throw, "playable", False)
+    answer = found.__wrapped__()
+    assert answer["said"].endswith("On House blend no line brings it to the pocket, fresh or not.")
+    assert answer["thrown"] == answer["care"] == []
+
+
+def told_of(moved: float, turned: float | None, *care: float) -> dict[str, Any]:
+    """An answer with boards and feet as given, and cares that bring back so many boards."""
+    now = None if turned is None else 20.0 + turned
+    pairs = [(18.0, 18.0 + moved), (4.5, 4.5), (20.0, now), (40.0, 40.0)]
+    return {
+        "condition": "House blend",
+        "thrown": [{"fresh": fresh, "now": now} for fresh, now in pairs],
+        "care": [{"words": f"Care {n}", "boards": b, "cost": 10 - n} for n, b in enumerate(care)],
+    }
+
+
+@pytest.mark.parametrize(
+    ("moved", "turned", "said"),
+    [
+        (0.1, 2.0, "it meets the pins where it did fresh, and its turn takes 22.0 ft for 20.0."),
+        (-1.0, None, "it hooks 1.0 boards less than it did fresh."),
+        (0.1, 0.2, "it meets the pins within 0.1 boards of where it did fresh."),
+    ],
+)
+def test_the_change_is_told_by_what_moved(moved: float, turned: float | None, said: str) -> None:
+    assert said in fading._change(told_of(moved, turned))
+
+
+@pytest.mark.parametrize(
+    ("care", "said"),
+    [
+        ((1.9, 0.8), "To get that back: care 0."),
+        ((1.9, 2.1), "To get that back: care 1."),
+        ((0.8, 1.2), "To get 1.2 of that back: care 1."),
+        ((-0.5, -1.2), ""),
+    ],
+)
+def test_the_care_told_is_the_cheapest_that_does_it_else_the_one_that_does_most(
+    care: tuple[float, ...], said: str
+) -> None:
+    assert fading._by_care(told_of(-2.0, 0.0, *care)) == said
 
 
 @pytest.fixture

@@ -184,3 +184,15 @@ def test_no_two_labels_touch_and_none_leaves_the_picture(
             assert drawing.band_top <= lane <= drawing.band_bottom
             for other_lane, other_left, other_right in taken[:number]:
                 assert lane != other_lane or right < other_left or other_right < left
+
+
+def test_balls_without_a_hook_length_and_no_window_leave_the_usual_stretch_of_feet() -> None:
+    result = invented_result(tasks=1, no_window_on=0)
+    (task,) = result["tasks"]
+    del task["hook_range"]
+    for ball in task["owned"]:
+        ball["hook_length_ft"] = None
+    rows = window_rows(result)
+    assert rows.feet == (10.0, 40.0)
+    assert [ball["ball"] for ball in rows.all[0].shapeless] == [b["ball"] for b in task["owned"]]
+    assert all(drawing.marks == [] for drawing in rows.all[0].drawings)

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from arsenal import engine
-from arsenal.bag.starting_grip import holes_in_hand, starting_holes
+from arsenal.bag.starting_grip import holes_in_hand, rows_in_hand, starting_holes
 from arsenal.models import BallSpec, BowlerCondition, OwnedBall
 from bowlers.engine_grip import measures_of_holes
 from bowlers.models import Bowler, Grip
@@ -149,3 +149,31 @@ def test_a_start_has_the_span_and_bridge_it_is_said_to_have(
     for name in ("span_middle_in", "span_ring_in"):
         assert found[name] == pytest.approx(span_in, abs=1e-3)
     assert found["bridge_in"] == pytest.approx(bridge_in, abs=1e-3)
+
+
+def test_a_grip_that_no_ball_can_have_is_passed_over_for_the_ball_in_hand(ball: OwnedBall) -> None:
+    records.grip(ball.bowler, span_middle_in=2.0, span_ring_in=5.0)
+    holes, said = holes_in_hand(ball.bowler)
+    assert said == str(ball)
+    assert [hole["over_in"] for hole in holes] == [hole.over_in for hole in ball.holes.all()]
+
+
+def test_a_ball_without_a_finger_hole_has_no_grip_to_copy(
+    staff_client: Client, ball: OwnedBall
+) -> None:
+    ball.holes.filter(kind="ring").delete()
+    answer = staff_client.get(copying(ball), follow=True)
+    assert answer.redirect_chain[-1][0] == ball.get_absolute_url()
+    assert "has no grip to copy: Holes must be holes with one for the ring finger" in (
+        answer.content.decode()
+    )
+
+
+def test_an_oval_cut_in_a_slug_goes_into_a_new_ball_as_it_is(bowler: Bowler) -> None:
+    records.grip(
+        bowler, thumb_hole_in=1.25, oval_depth_in=1.0, oval_width_in=1.0625, oval_angle_deg=-20
+    )
+    rows, _ = rows_in_hand(bowler)
+    (thumb,) = (row for row in rows if row["kind"] == "thumb")
+    assert (thumb["diameter_in"], thumb["sleeve"]) == (1.25, "slug")
+    assert (thumb["inside_in"], thumb["longer_in"], thumb["oval_angle_deg"]) == (1.0, 1.0625, -20)

@@ -285,3 +285,28 @@ def test_strength_is_signed_boards() -> None:
 def test_the_certainty_of_a_tie_is_not_too_close_when_it_is_last() -> None:
     assert not Choice({"beats_next": None}).too_close
     assert Choice({"beats_next": 0.5}).too_close
+
+
+def test_a_ranking_from_before_intervals_were_drawn_shows_none() -> None:
+    data = invented_result()["choices"][0]
+    assert Choice(data).interval == pytest.approx((5.1, 10.1, 7.1))
+    old = {name: value for name, value in data.items() if name != "gain_interval"}
+    assert Choice(old).interval is None
+
+
+def test_entries_that_lie_apart_or_alone_stand_at_their_own_height() -> None:
+    strip = invented_result()["strip"]
+    near = [note["y"] for note in strip_figure(strip)["layout"]["annotations"]]
+    assert near[1] - near[0] == pytest.approx(9)
+    strip["shots"][0]["entry"]["board"] = 27.0
+    apart = [note["y"] for note in strip_figure(strip)["layout"]["annotations"]]
+    assert apart == [13.1, 27.0]
+    alone = strip_figure({**strip, "shots": strip["shots"][:1]})["layout"]["annotations"]
+    assert [note["y"] for note in alone] == [27.0]
+
+
+def test_a_strength_that_isnt_known_has_no_words_and_a_stretch_of_no_length_one_number() -> None:
+    assert words.boards(None) == ""
+    assert words.boards(-1.25) == "−1.2 boards"
+    assert words.feet([19.0, 19.02]) == "19.0"
+    assert words.feet([19.0, 21.5]) == "19.0–21.5"

@@ -11,6 +11,7 @@ from django.core.management import CommandError, call_command
 
 from arsenal.advice.models import Ranking
 from arsenal.advice.run import compute
+from arsenal.advice.words import ALTERS_SURFACE, NOT_IN_PLAY
 from bowlers.models import Bowler
 from tests.arsenal.advice_cast import Engine, engine, wren
 from tests.arsenal.invented import invented_result
@@ -190,3 +191,28 @@ def test_it_waits_for_a_worker_that_is_at_it(
     assert told.getvalue().startswith("A worker is at it: ")
     assert "1. To order · Rowan" in out.getvalue()
     assert (len(slept), engine.runs) == (1, 1)
+
+
+@pytest.mark.parametrize(
+    ("average", "told"),
+    [
+        (None, "(estimate); no average is on record to hold it against."),
+        (185, "(estimate); the average on record is 185."),
+    ],
+)
+def test_the_table_says_what_a_game_with_the_bag_is_expected_to_score(
+    wren: Bowler, engine: Engine, average: int | None, told: str
+) -> None:
+    engine.result["game"] = {"expected": 187.6, "average": average, "by_task": [187.6]}
+    text = said(str(wren.pk))
+    assert f"expects 188 a game on these conditions {told}" in text
+
+
+def test_the_table_says_what_isnt_done_in_play_only_where_a_cover_is_worked_on(
+    wren: Bowler, engine: Engine
+) -> None:
+    assert NOT_IN_PLAY in said(str(wren.pk))
+    choices = [c for c in engine.result["choices"] if c["kind"] not in ALTERS_SURFACE]
+    engine.result = {**engine.result, "choices": choices}
+    engine.inputs = {"speed_mph": 18.0}
+    assert NOT_IN_PLAY not in said(str(wren.pk))

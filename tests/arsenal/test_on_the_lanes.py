@@ -6,11 +6,15 @@ away from the ball-hand side, or by throwing faster; one that hooks too late the
 
 from __future__ import annotations
 
+import math
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from arsenal.engine import adjust
+from physics import shape
 from tests.arsenal import questions
 
 pytestmark = pytest.mark.slow
@@ -63,3 +67,57 @@ def test_the_same_question_has_the_same_answer(rows: list[dict[str, Any]]) -> No
 def test_a_bag_of_nothing_has_no_start() -> None:
     asked = questions.question() | {"bag": []}
     assert all(row["start"] is None for row in adjust.on_the_lanes(asked))
+
+
+class Known(adjust._Bag):
+    """Two balls on one condition whose lines are known: boards and strike chances by lane."""
+
+    def __init__(
+        self, old_line: float = 0.3, **lanes: tuple[tuple[float, float], tuple[float, float]]
+    ) -> None:
+        self.inputs = {"conditions": [{"name": "House blend", "id": 1, "house": "Long Meadow"}]}
+        names: Any = [SimpleNamespace(ball_id=n, ball=name) for n, name in enumerate(BOTH)]
+        self.balls = names
+        self.old_line = old_line
+        self.played = {}
+        for lane in adjust.LANES:
+            boards, values = lanes.get(lane, ((20.0, 25.0), (0.3, 0.2)))
+            lines: Any = SimpleNamespace(
+                board=np.array([boards]).T, launch_deg=np.zeros((2, 1)), value=np.array([values]).T
+            )
+            shots = np.zeros((2, 1, shape.RESULTS))
+            shots[:, 0, shape.ARROW_BOARD] = np.array(boards) - 8.0
+            self.played[lane] = adjust._Played(lines, shots)
+
+    def _on_old_line(self, ball: int, task: int, lane: str, pace_mph: float = 0.0) -> float:
+        return self.old_line
+
+
+BOTH = ("Hornbeam", "Rowan")
+NONE = (math.nan, math.nan)
+
+
+def test_where_no_ball_finds_the_pocket_there_is_no_start_and_a_line_scores_nothing() -> None:
+    bag = Known(as_thought=(NONE, (0.0, 0.0)))
+    (row,) = bag.rows()
+    assert row["start"] is None
+    assert "early" not in row
+    assert adjust._Bag._on_old_line(bag, 0, 0, "early") == 0.0
+
+
+def test_moving_that_brings_nothing_is_told_as_staying() -> None:
+    then = Known(early=((22.0, 27.0), (0.31, 0.2)))._then(0, 0, "early")
+    assert (then["feet"], then["eyes"], then["change"]) == (0, 0, None)
+    moves = Known(early=((22.0, 27.0), (0.36, 0.2)))._then(0, 0, "early")
+    assert (moves["feet"], moves["eyes"], moves["moved"]) == (2, 2, 0.36)
+
+
+def test_a_ball_that_is_left_no_line_is_changed_for_one_that_has() -> None:
+    found = Known(old_line=0.0, late=((math.nan, 24.0), (0.0, 0.3)))._then(0, 0, "late")
+    assert (found["feet"], found["eyes"], found["stay"]) == (None, None, 0.0)
+    assert found["change"] == {
+        "ball_id": 1,
+        "ball": "Rowan",
+        "line": {"laydown_board": 24.0, "arrow_board": 16.0},
+        "carry": 0.3,
+    }

@@ -5,18 +5,22 @@ from __future__ import annotations
 import html
 import math
 import re
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from arsenal.bag.chain import LAYOUT
+from arsenal.engine import bodies, menu, plate_words, plates
 from arsenal.models import BowlerCondition, EarlierDrilling, OwnedBall, PluggedHole
 from arsenal.plate.drawing import GRIP_REACH_IN, RADIUS
 from bowlers.models import Bowler
+from physics import care, shape, worth
 from proshop.models import Shop
-from tests.arsenal import records
+from tests.arsenal import questions, records
 
 PIN_UP = {"drilling_angle_deg": 50.0, "pin_to_pap_in": 4.5, "val_angle_deg": 20.0}
 
@@ -352,12 +356,14 @@ def test_stepping_through_another_notation_keeps_the_holes(
         ({"ring_over_in": "-0.5"}, "at the surface they overlap"),
         ({"middle_diameter_in": "wide"}, "Diameter must be a number"),
         ({"thumb_diameter_in": "0.9"}, "that is open inside what sits in it"),
+        ({"middle_diameter_in": "1.1"}, "less than 1.000 in, the longer axis of its oval"),
     ],
 )
 def test_a_hole_that_cant_be_is_said_beside_its_box_and_stays_typed(
     staff_client: Client, ball: OwnedBall, change: dict[str, str], said: str
 ) -> None:
     ball.holes.filter(kind="thumb").update(sleeve="slug", inside_in=0.95, diameter_in=1.25)
+    ball.holes.filter(kind="middle").update(longer_in=1.0)
     page = staff_client.get(address(ball), typed(**change))
     (name, value) = next(iter(change.items()))
     assert said in " ".join(page.context["form"].errors[name])
@@ -400,3 +406,122 @@ def test_a_ball_without_finger_holes_has_no_pin_above_them(
     ball.holes.exclude(kind="thumb").delete()
     row = rows(staff_client.get(address(ball)))["Pin above fingers"]
     assert (row.was, row.now, row.change) == (None, None, None)
+
+
+def test_an_oval_is_told_by_both_its_axes(staff_client: Client, ball: OwnedBall) -> None:
+    ball.holes.filter(kind="middle").update(longer_in=1.0)
+    places = staff_client.get(address(ball)).context["plate"].figures["places"]
+    words = {place["name"]: place["words"] for place in places}
+    assert words["Middle finger hole"].startswith("oval, 1.000 × 0.969 in, 1.75 in deep")
+    assert words["Ring finger hole"].startswith("0.969 in across, 1.75 in deep")
+
+
+# ---- the throw kept for the steps, and what is said of a change ----
+
+
+def asked_of(ball: dict[str, Any]) -> dict[str, Any]:
+    return questions.question() | {"ball": ball}
+
+
+def no_thrower(monkeypatch: pytest.MonkeyPatch, board: float, lost: str) -> None:
+    """One line for every ball, and shots along it that reach the pins but for one finish."""
+
+    def row(setting: Any, option: worth.Option, line: Any) -> Any:
+        found = np.full(shape.RESULTS, 18.0)
+        found[shape.ENTRY_BOARD] = math.nan if option.closure == shut else 20.0
+        return found
+
+    shut = bodies.closure_of("solid", lost, care.FRESH)
+    line = SimpleNamespace(board=np.array([[board]]), launch_deg=np.array([[2.0]]))
+    monkeypatch.setattr(worth, "seek", lambda *asked, **how: line)
+    monkeypatch.setattr(plates, "_row", row)
+
+
+def test_without_a_line_nothing_is_thrown(monkeypatch: pytest.MonkeyPatch) -> None:
+    no_thrower(monkeypatch, math.nan, "500")
+    assert plates.throw_before(asked_of(questions.owned(1, "Hornbeam", "solid", "1000"))) is None
+
+
+def test_a_finish_that_leaves_the_lane_is_held_against_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    no_thrower(monkeypatch, 22.0, "500")
+    found = plates.throw_before(asked_of(questions.owned(1, "Hornbeam", "solid", "1000")))
+    assert found is not None
+    assert found["line"] == {"board": 22.0, "launch_deg": 2.0}
+    finishes = {row["finish"] for row in found["finishes"]}
+    assert finishes == set(menu.FINISHES) - {"1000", "500"}
+
+
+def figures(**changes: Any) -> dict[str, Any]:
+    """A ball's figures as far as words are made of them."""
+    places = {"pin_over_in": 1.5, "pin_up_in": 3.0, "psa_over_in": 3.0, "psa_up_in": -3.0}
+    return {
+        "layout": {**places, "pin_to_pap_in": 4.0},
+        "pin_above_fingers_in": 0.5,
+        "holes": [{"name": "thumb", "to_pin_in": 4.0, "cut": [1.0]}],
+        "differential_in": 0.048,
+        "intermediate_differential_in": 0.01,
+        "flare_in": 3.0,
+        **changes,
+    }
+
+
+def thrown(path: dict[str, float | None], *boards: float) -> dict[str, Any]:
+    """The throw of the ball as it is, with finishes that move it by so many boards."""
+    finishes = zip(("500", "2000"), boards, strict=False)
+    return {
+        "condition": "House blend",
+        "path": path,
+        "finishes": [{"finish": finish, "boards": moved} for finish, moved in finishes],
+    }
+
+
+PATH: dict[str, float | None] = {"board": 18.0, "angle_deg": 4.5, "hook_ft": 20.0}
+
+
+def test_without_both_finger_holes_the_pin_is_told_from_the_grip_centre() -> None:
+    there = figures(pin_above_fingers_in=None)
+    assert plate_words.where_words(there) == (
+        "The pin lies 1.50 in over and 3.00 in up from the grip centre."
+    )
+
+
+def test_a_change_without_a_throw_says_nothing_of_lane_or_flare() -> None:
+    cut = figures(holes=[{"name": "thumb", "to_pin_in": 4.0, "cut": [1.25]}], flare_in=None)
+    said = plate_words.change_words(figures(), cut, None, None)
+    assert said[0] == "In the grip itself the thumb hole is cut otherwise."
+    assert len(said) == 2
+    assert "evens out" in said[1]
+
+
+def test_a_path_that_leaves_the_lane_is_told_and_held_against_no_finish() -> None:
+    lost: dict[str, float | None] = {**PATH, "board": None}
+    assert plate_words._path_words(thrown(PATH), lost) == (
+        "On House blend, along the same line, it doesn’t reach the pins on the lane."
+    )
+    assert plate_words._beside_finish(thrown(PATH, 1.0, 2.0), lost) == ""
+
+
+def test_a_path_without_a_hook_length_says_nothing_of_it() -> None:
+    now: dict[str, float | None] = {"board": 19.0, "angle_deg": 5.0, "hook_ft": None}
+    assert plate_words._path_words(thrown(PATH), now) == (
+        "On House blend, thrown alike along one line, it hooks 1.0 boards more at the pins and "
+        "comes in 0.5° steeper."
+    )
+
+
+@pytest.mark.parametrize(
+    ("moved", "said"),
+    [
+        (0.5, "That is less than any finish would do: "),
+        (1.2, "That is about what 500 grit would do: "),
+        (3.0, "That is more than any finish would do: "),
+    ],
+)
+def test_a_change_is_held_against_the_finishes(moved: float, said: str) -> None:
+    now: dict[str, float | None] = {**PATH, "board": 18.0 - moved}
+    told = plate_words._beside_finish(thrown(PATH, -1.0, 2.0), now)
+    assert told.startswith(said)
+    assert told.endswith("moves it 1.0 boards (500 grit) to 2.0 (2000 grit).")
+    assert plate_words._beside_finish(thrown(PATH), now) == ""

@@ -785,3 +785,17 @@ def test_pages_of_a_bag_of_plans_cost_the_same_queries(
         records.drill_plan(bowler, spec)
     with django_assert_max_num_queries(60):
         staff_client.get(reverse("drill-plans", args=[bowler.pk]))
+
+
+@pytest.mark.parametrize(("pin_to_pap_in", "warned"), [(0.5, True), (0.8, False)])
+def test_a_pin_nearly_on_the_pap_is_warned_of(
+    bowler: Bowler, spec: BallSpec, pin_to_pap_in: float, warned: bool
+) -> None:
+    numbers = {**records.ANGLES, "pin_to_pap_in": pin_to_pap_in}
+    said = engine.planned_numbers(records.drill_plan(bowler, spec, layout_numbers=numbers))
+    told = f"the pin lies {pin_to_pap_in:.2f} in from the PAP: the ball will hardly flare"
+    assert any(told in warning for warning in said["warnings"]) == warned
+
+
+def test_a_new_balls_holes_meet_no_others(bowler: Bowler, spec: BallSpec) -> None:
+    assert engine.plug_overlaps(records.drill_plan(bowler, spec)) == []

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import html
 import itertools
+import math
 import uuid
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -13,7 +15,8 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from arsenal import engine
-from arsenal.engine.side_by_side import FETCHED, _cheapest
+from arsenal.engine.one_choice import one_of
+from arsenal.engine.side_by_side import FETCHED, _cheapest, _lines, _order, _playable
 from arsenal.models import PhoneLink
 from arsenal.phone.sheets import MOST_SHEETS
 from arsenal.sides.forms import SidesForm
@@ -98,6 +101,43 @@ def test_words_say_what_is_larger_and_by_how_much() -> None:
     measure = engine.SIDE_MEASURES[name]
     does = measure.more if other > one else measure.less
     assert does in found["said"][0]
+
+
+def test_no_line_to_the_pocket_is_refused_by_the_balls_name() -> None:
+    ones: Any = [SimpleNamespace(name="Hornbeam"), SimpleNamespace(name="Rowan")]
+    lanes: Any = [
+        SimpleNamespace(best_line=lambda seed, line=line: line)
+        for line in ((20.0, 2.0, 0.4), (math.nan, math.nan, 0.0))
+    ]
+    with pytest.raises(InputError) as refused:
+        _lines(ones, lanes, engine.Look(own_lines=True))
+    assert (refused.value.field, refused.value.value) == ("line", "Rowan")
+    assert _lines(ones, lanes, engine.Look(boards=1.5)) == [(21.5, 2.0)] * 2
+
+
+def test_what_one_of_both_hasnt_got_is_no_difference() -> None:
+    one = dict.fromkeys(engine.SIDE_MEASURES, 10.0)
+    other = {**one, "hook": None, "revs": 100.0}
+    assert _order([one, other]) == ["revs"]
+
+
+def test_a_ball_that_cant_be_drilled_is_left_out_of_a_night() -> None:
+    broken = questions.owned(2, "Rowan", "solid", "1000", layout={})
+    asked = questions.question(bag=[broken, questions.owned(1, "Hornbeam", "solid", "1000")])
+    found = _playable(asked, [engine.Asked("bag", n) for n in (2, 1)])
+    assert [one.ball for one in found] == ["Hornbeam"]
+
+
+def test_a_ball_is_thrown_as_its_care_would_leave_it() -> None:
+    worn = questions.owned(1, "Hornbeam", "solid", "1000", games=60)
+    asked = questions.question(bag=[worn])
+    as_is, restored = (
+        one_of(asked, engine.Asked("bag", 1, surface=done)) for done in ("", "care-restore")
+    )
+    fresh = one_of(questions.question(), engine.Asked("bag", 1))
+    assert (as_is.done, restored.done) == ("", "with its 1000 grit finish restored")
+    rough = [one.option.closure.scale_um for one in (as_is, restored, fresh)]
+    assert rough[0] < rough[1] == pytest.approx(rough[2])
 
 
 def test_the_cheapest_row_of_balls_is_found() -> None:

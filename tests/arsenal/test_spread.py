@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from django.core.management import CommandError, call_command
 
 from arsenal.engine import spread
 from bowlers.models import Bowler
+from physics import worth
 from proshop.models import Shop
 from tests.arsenal import questions, records
 from tests.furnished import furnish
@@ -72,6 +74,28 @@ def test_a_ball_off_the_lane_is_left_out_and_not_its_neighbours() -> None:
     found = spread.spread_of([spread.Table(entry, entry)])["entry_boards"]
     assert found["finish"] == {"sd": 1.0, "range": 2.0}
     assert found["layout"] == {"sd": 0.5, "range": 1.0}
+
+
+def test_where_every_ball_leaves_the_lane_nothing_spreads() -> None:
+    lost = np.full((2, 3), np.nan)
+    found = spread.spread_of([spread.Table(lost, lost)])
+    assert found["value"]["finish"] == found["value"]["layout"] == {"sd": 0.0, "range": 0.0}
+
+
+def test_layouts_that_cant_be_and_balls_without_a_line_are_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = questions.question()
+    asked["menu"]["layouts"].insert(1, {**questions.PIN_UP, "pin_to_pap_in": 0.0})
+    tried: list[int] = []
+
+    def no_line(who: Any, options: Any, *rest: Any, **how: Any) -> Any:
+        tried.append(len(options))
+        return SimpleNamespace(board=np.full((len(options), 1), np.nan))
+
+    monkeypatch.setattr(worth, "seek", no_line)
+    assert list(spread.tables_of(asked, ring_oil=True)) == []
+    assert tried == [2 * len(asked["menu"]["finishes"])]
 
 
 @pytest.mark.django_db
