@@ -112,8 +112,12 @@ def test_a_worker_that_ends_is_started_again(
     def sleep(seconds: float) -> None:
         command.stopping = command.children["worker"] is not first
 
+    looked: list[bool] = []
     monkeypatch.setattr(serve, "time", SimpleNamespace(sleep=sleep, monotonic=time.monotonic))
+    monkeypatch.setattr(serve, "REAP_EVERY_S", -1.0)
+    monkeypatch.setattr(command, "_reap", lambda: looked.append(True))
     command._watch({"worker": ["sleep", "600"]})
+    assert looked
     assert "The job worker stopped by itself; starting another." in said(command.stderr)
     assert [child.poll() for child in command.children.values()] == [None, None]
     command._end_children()
@@ -135,6 +139,12 @@ def test_children_that_don_t_listen_are_killed(
         time.sleep(0.01)
     command._end_children()
     assert command.children["worker"].wait(PATIENCE_S) == -signal.SIGKILL
+
+
+def test_told_to_stop_it_waits_for_no_server(command: serve.Command) -> None:
+    command.stopping = True
+    command._wait_until_open(free_port())
+    assert command.children == {}
 
 
 def test_a_server_that_ends_ends_the_site_and_says_so(command: serve.Command) -> None:

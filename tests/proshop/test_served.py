@@ -168,6 +168,7 @@ def test_the_password_of_an_example_is_refused() -> None:
     assert done.returncode != 0
     assert "The password in DATABASE_URL is the word of an example" in done.stderr
     assert keys.password_weakness("postgres://shop:shop@db/shop") == "is the name of the account"
+    assert keys.password_weakness("postgres://shop:eK2-dR9_vUq4@db/shop") is None
     assert keys.password_weakness("postgres://shop@/shop") is None
     assert keys.password_weakness("") is None
 

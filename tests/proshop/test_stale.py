@@ -119,3 +119,14 @@ def test_what_was_deleted_between_opening_and_saving_is_told(bowler: Bowler) -> 
     with pytest.raises(ValueError, match="errors can't be saved"):
         form.save()
     assert not Bowler.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_form_that_is_only_looked_at_is_told_as_well() -> None:
+    """Outside of a transaction no row can be held: PostgreSQL refuses to."""
+    shop = Shop.objects.create(name="Two Counters")
+    bowler = Bowler.objects.create(shop=shop, name="Juniper Vale")
+    Bowler.objects.get(pk=bowler.pk).save_checked(1)
+    form = BowlerForm({"name": "Juniper Dale", "record_version": "1"}, instance=bowler)
+    assert not form.is_valid()
+    assert "saved this record" in str(form.non_field_errors())
