@@ -17,7 +17,7 @@ from arsenal.afterwards.services import afterwards_of, keep_expected, set_aside
 from arsenal.engine import learning
 from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
 from bowlers.models import Bowler
-from physics import leaves, pins
+from physics import learn, leaves, pins
 from physics.errors import InputError
 from proshop.models import Shop, StaleRecord
 from tests.arsenal import records
@@ -272,6 +272,20 @@ def test_what_was_read_of_others_once_is_known_by_its_key(customer: Bowler) -> N
     changed.save()
     engine.inputs_for(customer)
     assert engine.house_friction(house) != first
+
+
+def test_what_there_is_no_room_to_remember_is_read_again_and_says_the_same(
+    customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for day in range(3):
+        seen(customer, entry_board=25.0 + day, seen_on=f"2026-01-{day + 1:02d}")
+    house = condition_of(customer).house
+    first = engine.house_friction(house)
+    monkeypatch.setattr(learn, "REMEMBERED", 1)
+    learning._held.clear()
+    assert engine.house_friction(house) == first
+    assert len(learning._held) == 1
+    assert engine.house_friction(house) == first
 
 
 def test_what_was_expected_is_worked_out_once_for_every_process(
