@@ -1,10 +1,10 @@
 """What the benchmarks measured: written down as they run, told when they are done.
 
 A benchmark calls :func:`record` for each number and :func:`plot` for each curve. They gather in
-``var/bench.json``; ``python -m tests.bench.results`` then writes ``RESULTS.md`` with its plots
-beside this file and prints one JSON object on one line, the last of ``make bench``. What takes too
-long for that is recorded with ``long_run=True`` and kept in the tree, with the commit it was
-measured on, until it is measured again.
+``run.json``, each with the commit it was measured on; ``python -m tests.bench.results`` then writes
+``RESULTS.md`` with its plots, all beside this file, and prints one JSON object on one line, the last
+of ``make bench``. What takes too long for that is recorded with ``long_run=True``, in
+``long_run.json``, and stays until it is measured again; the rest goes with the next ``make bench``.
 """
 
 from __future__ import annotations
@@ -20,8 +20,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 HERE = Path(__file__).resolve().parent
-RUN = ROOT / "var" / "bench.json"
-LONG_RUN = HERE / "long_run.json"
+RUN, LONG_RUN = HERE / "run.json", HERE / "long_run.json"
 PAGE, PLOTS = HERE / "RESULTS.md", HERE / "plots"
 
 Points = Sequence[tuple[float, float]]
@@ -97,9 +96,7 @@ def _read(path: Path) -> dict[str, Any]:
 def _put(kind: str, name: str, what: dict[str, Any], long_run: bool) -> None:
     path = LONG_RUN if long_run else RUN
     found = _read(path)
-    if long_run:
-        what |= {"commit": commit(), "processor": processor()}
-    found[kind][name] = what
+    found[kind][name] = {**what, "commit": commit(), "processor": processor()}
     path.parent.mkdir(parents=True, exist_ok=True)
     new = path.with_suffix(".new")
     new.write_text(json.dumps(found, indent=1, sort_keys=True) + "\n", encoding="utf-8")
@@ -117,13 +114,16 @@ def tell() -> dict[str, Any]:
         if left.stem not in plots:
             left.unlink()
     PAGE.write_text(_page(run, long_run), encoding="utf-8")
-    said: dict[str, Any] = {"processor": processor(), "commit": commit()}
-    commits = {one["commit"] for one in long_run["numbers"].values()}
-    if commits:
-        said["long_run_commit"] = ", ".join(sorted(commits))
+    said: dict[str, Any] = {"processor": processor(), "commit": _all(run, "commit")}
+    if long_run["numbers"]:
+        said["long_run_commit"] = _all(long_run, "commit")
     for found in (long_run, run):
         said |= {name: one["value"] for name, one in found["numbers"].items()}
     return said
+
+
+def _all(run: dict[str, Any], of: str) -> str:
+    return ", ".join(sorted({one[of] for one in run["numbers"].values()}))
 
 
 def _page(run: dict[str, Any], long_run: dict[str, Any]) -> str:
@@ -132,7 +132,7 @@ def _page(run: dict[str, Any], long_run: dict[str, Any]) -> str:
         "",
         "Written by `make bench`; don't edit. Ratios are of two things measured in one run.",
         "",
-        f"Measured on {processor()} (Python {platform.python_version()}), commit {commit()}.",
+        f"Measured on {_all(run, 'processor')}, commit {_all(run, 'commit')}.",
         "",
         *_table(run["numbers"]),
     ]

@@ -13,7 +13,7 @@ from tests.bench import results
 @pytest.fixture(autouse=True)
 def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name, place in (
-        ("RUN", "var/bench.json"),
+        ("RUN", "run.json"),
         ("LONG_RUN", "long_run.json"),
         ("PAGE", "RESULTS.md"),
         ("PLOTS", "plots"),
