@@ -1,10 +1,10 @@
 """What the benchmarks measured: written down as they run, told when they are done.
 
 A benchmark calls :func:`record` for each number and :func:`plot` for each curve. They gather in
-A benchmark calls :func:`record` for each number and :func:`plot` for each curve. They gather in
 ``run.json``, each with the commit it was measured on; ``python -m tests.bench.results`` then writes
 ``RESULTS.md`` with its plots, all beside this file, and prints one JSON object on one line, the
 last of ``make bench``. What takes too long for that is recorded with ``long_run=True``, in
+``long_run.json``, and stays until it is measured again; the rest goes with the next ``make bench``.
 """
 
 from __future__ import annotations
