@@ -32,9 +32,11 @@ class Seen:
 
 @dataclass(frozen=True)
 class Afterwards:
-    """Everything the page shows: what was seen, and what was learnt, house by house."""
+    """Everything the page shows: what was seen, and what was learnt, house by house; ``earlier``:
+    how many more stand that aren't shown."""
 
     standing: list[Seen]
+    earlier: int
     aside: list[Observation]
     houses: list[dict[str, Any]]
     refusal: str
@@ -84,19 +86,23 @@ def set_aside(*, observation: Observation, expected_version: int, aside: bool) -
     return observation
 
 
-def afterwards_of(bowler: Bowler) -> Afterwards:
-    """The page of one customer."""
+def afterwards_of(bowler: Bowler, *, shown: int | None = None) -> Afterwards:
+    """The page of one customer, with so many of the newest that stand; all of them if not told.
+
+    What was expected of each is worked out anew whenever anybody who bowls there has told more.
+    """
     rows: Sequence[Observation] = list(bowler.observations.with_records().newest_first())
     standing = [row for row in rows if not row.set_aside]
     try:
         learnt = engine.learnt_by(bowler, standing)
-        beside = engine.beside(bowler, standing, standing)
+        beside = engine.beside(bowler, standing[:shown], standing)
     except InputError as error:
         learnt, beside, refusal = [], {}, refusal_words(error)
     else:
         refusal = engine.why_uncounted(bowler) if standing else ""
     return Afterwards(
-        standing=[Seen(row, beside.get(row.pk)) for row in standing],
+        standing=[Seen(row, beside.get(row.pk)) for row in standing[:shown]],
+        earlier=len(standing[shown:]) if shown is not None else 0,
         aside=[row for row in rows if row.set_aside],
         houses=learnt,
         refusal=refusal,

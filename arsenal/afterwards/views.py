@@ -16,6 +16,9 @@ from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
 from proshop.models import StaleRecord
 
+# The newest evenings, which are what one comes for; earlier ones by one more press.
+NEWEST = 3
+
 
 @staff_required
 def afterwards(request: ShopRequest, pk: int) -> HttpResponse:
@@ -24,7 +27,7 @@ def afterwards(request: ShopRequest, pk: int) -> HttpResponse:
     waiting = bowler.phone_reports.filter(status="waiting").select_related("ball", "condition")
     context = {
         "bowler": bowler,
-        "page": afterwards_of(bowler),
+        "page": afterwards_of(bowler, shown=None if "all" in request.GET else NEWEST),
         "reports": waiting,
         **_can_log(bowler),
     }

@@ -497,21 +497,23 @@ def beside(
     theirs: Sequence[Observation] | None = None,
 ) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
-    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told.
+    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told. ``theirs``: all
+    of the bowler's own that stand, if they were looked up before.
 
     Kept for every process under all that was said: each takes tens of milliseconds.
     """
-    houses = sorted({observation.condition.house_id for observation in observations})
+    houses = sorted({observation.condition.house_id for observation in theirs or observations})
     lanes, own, everything = _lanes_and_own(bowler, houses, theirs=theirs)
     if lanes is None:
         return {}
-    keys = {row.pk: _key(["beside", *_name(row)[1:], everything]) for row in own}
+    asked = {observation.pk for observation in observations}
+    keys = {row.pk: _key(["beside", *_name(row)[1:], everything]) for row in own if row.pk in asked}
     kept = store.fetch(list(keys.values()))
     computed: dict[str, bytes] = {}
     deliveries: dict[int, Mapping[str, Any] | None] = {}
     for observation, evidence in zip(own, lanes.evidence, strict=False):
-        key = keys[observation.pk]
-        if key in kept or key in computed:
+        key = keys.get(observation.pk)
+        if key is None or key in kept or key in computed:
             continue
         question = _question(observation, deliveries)
         if question is not None:

@@ -436,3 +436,24 @@ def test_a_house_where_nobody_was_seen_has_nothing_learnt(customer: Bowler) -> N
         shop=customer.shop, bowler=customer, condition=elsewhere, times_a_season=5
     )
     assert [row["house"] for row in afterwards_of(customer).houses] == [first]
+
+
+def test_the_newest_are_shown_and_the_earlier_when_asked_for(
+    staff_client: Client, customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked_out = Mock(wraps=learning._beside)
+    monkeypatch.setattr(learning, "_beside", worked_out)
+    for day in range(5):
+        seen(
+            customer, entry_board=20.0 + day, seen_on=f"2026-01-{day + 1:02d}", remark=f"Day {day}."
+        )
+    page = staff_client.get(PAGE.format(customer.pk)).content.decode()
+    assert [day for day in range(5) if f"Day {day}." in page] == [2, 3, 4]
+    assert "Show 2 earlier" in page
+    # All five count, whatever is shown of them.
+    assert "From 5 observations of this customer" in page
+    assert worked_out.call_count == 3
+    whole = staff_client.get(f"{PAGE.format(customer.pk)}?all=yes").content.decode()
+    assert all(f"Day {day}." in whole for day in range(5))
+    assert "earlier" not in whole
+    assert worked_out.call_count == 5
