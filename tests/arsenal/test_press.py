@@ -518,6 +518,15 @@ def test_a_plan_changed_since_the_gate_goes_through_it_again(
     assert stops(again) == ""
 
 
+def test_without_holes_nothing_can_meet_the_old_ones_and_the_gate_still_stands(
+    again: DrillPlan,
+) -> None:
+    again.holes.all().delete()
+    told = stops(again)
+    assert "meet the old ones" not in told
+    assert "answer what is asked before it is drilled again" in told
+
+
 def test_a_hole_moved_since_the_gate_is_asked_about_again(again: DrillPlan) -> None:
     answered(again)
     again.holes.filter(kind="thumb").update(up_in=-2.5)

@@ -206,6 +206,23 @@ def test_the_watch_says_that_nobody_is_at_work_and_looks_after_lost_ones(
     assert said.rstrip().endswith("1 done, 0 failed, 0 held already, 0 left out")
 
 
+def test_the_watch_tells_a_thing_once_however_often_it_looks(
+    wren: Bowler, engine: Engine, work_off: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked: list[float] = []
+
+    def worked_off_at_last(seconds: float) -> None:
+        looked.append(seconds)
+        if len(looked) > 3:
+            work_off()
+
+    monkeypatch.setattr("arsenal.management.commands.rerank.time.sleep", worked_off_at_last)
+    said = ask("--all", "--watch").splitlines()
+    assert len(looked) == 4
+    assert len(said) == len(set(said))
+    assert not [line for line in said if "Nobody is working on it" in line]
+
+
 def test_who_cant_be_ranked_any_more_is_no_answer_that_no_longer_holds(
     wren: Bowler, engine: Engine, work_off: Callable[[], None]
 ) -> None:

@@ -199,6 +199,11 @@ def test_leaves_are_named_from_the_commonest_until_few_are_left_out() -> None:
     assert smooth.commonest(np.concatenate(thrown)) == (TEN_PIN, 1 << 6, SIX_PIN, FOUR_PIN)
 
 
+def test_where_one_leave_is_all_there_is_it_is_named_with_its_mirror() -> None:
+    thrown = [balls(17.5, 4.0, 0, 50), balls(17.5, 4.0, SIX_PIN, 96)]
+    assert smooth.commonest(np.concatenate(thrown)) == (TEN_PIN, 1 << 6, SIX_PIN, FOUR_PIN)
+
+
 def test_a_spare_is_taken_where_balls_took_it_and_nowhere_else() -> None:
     leave = TEN_PIN | SIX_PIN
     thrown = [balls(35.0, 1.0, 0, 50), balls(31.0, 1.0, TEN_PIN, 50)]

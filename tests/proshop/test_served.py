@@ -19,6 +19,7 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from proshop import keys
+from proshop import settings as own
 from proshop.requests import client_address
 
 README = Path(settings.BASE_DIR, "README.md").read_text()
@@ -155,6 +156,16 @@ def test_keys_made_as_is_said_are_accepted() -> None:
     for _ in range(200):
         assert keys.weakness(secrets.token_urlsafe(50)) is None
     assert keys.weakness(secrets.token_hex(32)) is None
+
+
+def test_a_checkout_makes_a_key_of_its_own_and_keeps_it_to_its_owner(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(own, "VAR_DIR", tmp_path / "var")
+    key = own.local_secret_key()
+    assert keys.weakness(key) is None
+    assert (tmp_path / "var" / "secret_key").stat().st_mode & 0o777 == 0o600
+    assert own.local_secret_key() == key
 
 
 def test_a_second_factor_for_nobody_there_is_is_refused() -> None:
