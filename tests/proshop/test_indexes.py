@@ -47,11 +47,17 @@ def test_the_jobs_on_the_board(shop: Shop) -> None:
     assert "ticket_by_step" in plan_of(tickets)
 
 
-@pytest.mark.skipif(
-    "connection.vendor != 'postgresql'",
-    reason="SQLite takes such an index for values written into the statement only.",
-)
 def test_a_few_of_many_have_an_index_of_their_own(shop: Shop) -> None:
-    assert "ranking_under_way" in plan_of(Ranking.objects.silent_since(timezone.now()))
+    silent = Ranking.objects.silent_since(timezone.now())
     thrown = OwnedBall.objects.for_shop(shop).in_use().exclude(role="spares").order_by()
-    assert "ball_thrown_at_racks" in plan_of(thrown.values("spec", "bowler"))
+    for rows, index in (
+        (silent, "ranking_under_way"),
+        (thrown.values("spec", "bowler"), "ball_thrown_at_racks"),
+    ):
+        if connection.vendor == "postgresql":
+            assert index in plan_of(rows)
+        else:
+            # SQLite goes by such an index for values written into the statement only: it is there.
+            with connection.cursor() as cursor:
+                table = rows.model._meta.db_table
+                assert index in connection.introspection.get_constraints(cursor, table)
