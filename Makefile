@@ -157,7 +157,7 @@ coverage: setup
 	NUMBA_DISABLE_JIT=1 $(PY) -m coverage run manage.py warm
 	@$(PY) -m coverage combine --quiet
 	NUMBA_DISABLE_JIT=1 $(PY) -m pytest $(UNCOMPILED) --cov --cov-append --cov-report=
-	$(PY) -m pytest -n $(WORKERS) --dist loadfile -m "not bench and not browser" \
+	$(PY) -m pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder -m "not bench and not browser" \
 		--cov --cov-append --cov-report=html:var/coverage
 	@$(PY) -m coverage json --quiet -o var/coverage.json
 	@$(PY) -m tests.coverage_report
@@ -212,4 +212,4 @@ test-again: setup
 	$(PY) -m pytest --last-failed --last-failed-no-failures none $(if $(ONLY),-m "$(ONLY)")
 
 test: setup browser printing $(if $(filter yes,$(CHECKS)),lint types templates)
-	$(PY) -m pytest -n $(WORKERS) --dist loadfile $(if $(ONLY),-m "$(ONLY)")
+	$(PY) -m pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder $(if $(ONLY),-m "$(ONLY)")

@@ -124,6 +124,16 @@ def stranger(stranger_client: Client) -> Client:
     return stranger_client
 
 
+# What starts servers, browsers and workers: files of few tests that take minutes.
+LONGEST = {"faults", "browser", "fuzz", "test_killed_workers.py", "test_deploy.py",
+           "test_migrations.py", "test_backup.py", "test_serve.py", "test_served.py"}  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first: at the end no process is left with one by itself."""
+    items.sort(key=lambda item: LONGEST.isdisjoint(item.path.parts))
+
+
 def _refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
     if CI and report.skipped and not hasattr(report, "wasxfail"):
         report.outcome = "failed"
