@@ -17,6 +17,7 @@ from contextlib import closing
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from django.conf import settings
@@ -175,6 +176,9 @@ def test_a_port_that_is_taken_is_said_with_the_remedy() -> None:
 def test_lost_jobs_are_put_back_and_a_lost_database_is_told(
     command: serve.Command, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    # A test's own connection is open for as long as its transaction.
+    let_go = Mock()
+    monkeypatch.setattr(serve, "close_old_connections", let_go)
     job = running_job(minutes=60)
     command._reap()
     job.refresh_from_db()
@@ -186,3 +190,4 @@ def test_lost_jobs_are_put_back_and_a_lost_database_is_told(
     monkeypatch.setattr(serve, "call_command", gone)
     command._reap()
     assert "Lost jobs weren't looked for: server closed the connection" in said(command.stderr)
+    assert let_go.call_count == 2
