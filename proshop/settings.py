@@ -158,8 +158,8 @@ TEMPLATES = [
 ]
 
 _database: dict[str, Any] = dict(
-    dj_database_url.config(
-        default=f"sqlite:///{VAR_DIR / 'db.sqlite3'}",
+    dj_database_url.parse(
+        os.environ.get("DATABASE_URL") or f"sqlite:///{VAR_DIR / 'db.sqlite3'}",
         conn_max_age=60,
         # A connection kept from before is tried first: a server that was away is found again.
         conn_health_checks=True,

@@ -79,7 +79,7 @@ def measure(address: str, log: Path | None, scale: float, each: int) -> str:
             port, pages, built.staff, built.owner, each=max(2, each // 10), looks_s=0, seed=2
         )
     return report.told(
-        built, took_s, queries, work, brisk, hurried, slow, statements.plans(log) if log else []
+        built, took_s, queries, work, brisk, hurried, slow, statements.plans(log) if log else None
     )
 
 

@@ -21,7 +21,7 @@ def told(
     brisk: Visit,
     hurried: Visit,
     slow: Sequence[Statement],
-    plans: Sequence[str],
+    plans: Sequence[str] | None,
 ) -> str:
     """The page, with its numbers recorded on the way."""
     p95 = {name: percentile(some, 0.95) for name, some in brisk.took_ms.items()}
@@ -67,9 +67,12 @@ def told(
             said = one.text.replace("|", "\\|")
             lines.append(f"| {one.calls:,} | {one.mean_ms:.2f} | {one.longest_ms:.0f} | `{said}` |")
         lines += ["", f"## How those over {SLOW_MS} ms were carried out", ""]
-        for plan in plans:
+        for plan in plans or ():
             lines += ["```", plan.rstrip(), "```", ""]
-        lines += [] if plans else ["There were none."]
+        if plans is None:
+            lines.append("Not asked: this database and its log were given (`LOAD_DATABASE`).")
+        elif not plans:
+            lines.append("There were none.")
     return "\n".join(lines).rstrip() + "\n"
 
 

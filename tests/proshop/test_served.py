@@ -168,6 +168,11 @@ def test_a_checkout_makes_a_key_of_its_own_and_keeps_it_to_its_owner(
     assert own.local_secret_key() == key
 
 
+def test_an_empty_address_of_the_database_is_none() -> None:
+    done = run("check", DATABASE_URL="")
+    assert done.returncode == 0, done.stderr[-500:]
+
+
 def test_a_second_factor_for_nobody_there_is_is_refused() -> None:
     done = run("check", SECOND_FACTOR="everybody")
     assert done.returncode != 0
