@@ -298,7 +298,6 @@ STORAGES = {
     },
 }
 
-FORM_RENDERER = "proshop.widgets.Written"
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 
