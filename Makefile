@@ -118,8 +118,7 @@ bench-full: setup
 # PostgreSQL of its own; by twenties, each of which is added to tests/LONG_RUNS.md when it is done.
 KILLS ?= 200
 WORKER_KILLS ?= 40
-# The suite's own database is none of those that are killed: it needs no migrating.
-TWENTY := LONG_RUN=1 KILLS=20 $(PY) -m pytest --no-migrations
+TWENTY := LONG_RUN=1 KILLS=20 $(PY) -m pytest
 TWENTIES = for kills in $$(seq 20 20 $(KILLS)); do $(TWENTY) tests/faults/test_killed_server.py || exit 1; done; \
 	for kills in $$(seq 20 20 $(WORKER_KILLS)); do $(TWENTY) tests/arsenal/test_killed_workers.py || exit 1; done
 faults: setup

@@ -210,7 +210,9 @@ def test_every_page_of_the_demo_opens(loaded: None, sign_in: Callable[[User], Cl
             # Two records that belong together: the furnished shop has such a pair.
             continue
         # Of what the demo has none of, the walk over a furnished shop opens the pages.
-        for pk in by_path.get(route.split("/")[0], []) if names else [0]:
+        records = by_path.get(route.split("/")[0], []) if names else [0]
+        # A sheet that is printed takes a quarter of a second.
+        for pk in records[:3] if str(pattern.name).endswith("-pdf") else records:
             kwargs = dict.fromkeys(names, pk)
             if "met_pk" in kwargs:
                 met = BowlerCondition.objects.filter(bowler=pk).first()

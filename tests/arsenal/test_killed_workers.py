@@ -16,14 +16,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
-import psycopg
 import pytest
 from django.conf import settings
 from django.db import connection
 
 from tests.arsenal.scratch_site import TAKES_S
+from tests.databases import own_database
 from tests.long_runs import Run, keep
 
 KILLS = int(os.environ.get("KILLS", "3"))
@@ -37,23 +36,10 @@ PATIENCE_S = 300.0
 
 
 @pytest.fixture
-def database(tmp_path: Path) -> Iterator[str]:
-    """The address of an empty database of the kind the suite runs on, gone afterwards."""
-    given = settings.DATABASES["default"]
-    if given["ENGINE"].endswith("sqlite3"):
-        yield f"sqlite:///{tmp_path / 'scratch.sqlite3'}"
-        return
-    name = f"scratch_{os.getpid()}_{time.monotonic_ns()}"
-    server = {"host": given["HOST"], "port": given["PORT"], "user": given["USER"]}
-    known = {key: value for key, value in server.items() if value}
-    password = given["PASSWORD"] or None
-    with psycopg.connect(
-        dbname="postgres", autocommit=True, password=password, **known
-    ) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
-        who = quote(given["USER"]) + (f":{quote(password)}" if password else "")
-        yield f"postgres://{who}@{given['HOST']}:{given['PORT']}/{name}"
-        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+def database(transactional_db: None, tmp_path: Path) -> Iterator[str]:
+    """The address of a database of the kind the suite runs on, gone afterwards."""
+    with own_database(tmp_path) as address:
+        yield address
 
 
 @pytest.fixture
@@ -111,7 +97,6 @@ def test_what_killed_workers_had_is_done_once_by_others(
 ) -> None:
     # Each piece of the long run kills at moments of its own.
     chance, began = random.Random(None if IS_LONG else 11), time.monotonic()
-    said(site("migrate", "--verbosity", "0"))
     said(site("furnish", str(CUSTOMERS)))
     assert f"{CUSTOMERS} waiting" in said(site("rerank", "--all"))
 

@@ -11,15 +11,11 @@ import sys
 import threading
 import time
 import urllib.parse
-import uuid
-from collections.abc import Iterator
-from contextlib import contextmanager
 from http.client import HTTPConnection, HTTPException
 from http.cookies import SimpleCookie
 from pathlib import Path
 
 from django.conf import settings
-from django.db import connection
 
 PASSWORD = "correct horse battery staple"
 SETUP = f"""
@@ -29,22 +25,6 @@ shop = Shop.objects.create(name="Two Counters")
 user = User.objects.create_user("sam", password={PASSWORD!r})
 Membership.objects.create(user=user, shop=shop)
 """
-
-
-@contextmanager
-def database(folder: Path) -> Iterator[str]:
-    """The address of an empty database, of the kind that the tests run on."""
-    if connection.vendor == "sqlite":
-        yield f"sqlite:///{folder / 'faults.sqlite3'}"
-        return
-    where, name = connection.settings_dict, f"faults_{uuid.uuid4().hex[:10]}"
-    with connection.cursor() as cursor:
-        cursor.execute(f"CREATE DATABASE {name}")
-    try:
-        yield f"postgres://{where['USER']}@{where['HOST']}:{where['PORT']}/{name}"
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 class Site:
@@ -76,8 +56,8 @@ class Site:
             raise RuntimeError(done.stderr)
         return done.stdout
 
-    def make(self) -> None:
-        self.manage("migrate", "--verbosity=0")
+    def furnish(self) -> None:
+        """A shop and who works in it."""
         self.manage("shell", "--no-imports", "-c", SETUP)
 
     def start(self, *options: str) -> None:

@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
+from tests.databases import own_database
 from tests.faults.crowd import Cast, Seen, crowd
-from tests.faults.site import Site, database
+from tests.faults.site import Site
 from tests.load.crowd import percentile
 from tests.long_runs import Run, keep
 
@@ -75,10 +76,10 @@ def wrong_with(seen: Seen, stored: list[tuple[int, str, str, int, int]]) -> list
 @pytest.mark.django_db(transaction=True)
 def test_no_save_is_lost_in_a_crowd(tmp_path: Path) -> None:
     began = time.monotonic()
-    with database(tmp_path) as address:
+    with own_database(tmp_path) as address:
         site = Site(address, tmp_path)
         site.env |= {"DEBUG": "0", "DJANGO_SETTINGS_MODULE": "tests.faults.settings"}
-        site.make()
+        site.furnish()
         sessions, people = json.loads(
             site.manage("shell", "--no-imports", "-c", MAKE).split("REPORT")[1]
         )

@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
-from tests.faults.site import Clerk, Site, database
+from tests.databases import own_database
+from tests.faults.site import Clerk, Site
 from tests.long_runs import Run, keep
 
 KILLS = int(os.environ.get("KILLS", "10"))
@@ -44,9 +45,9 @@ def test_what_was_acknowledged_is_there_and_nothing_is_half_there(tmp_path: Path
     # Each piece of the long run kills at moments of its own.
     chance = random.Random(None if IS_LONG else 7)
     began = time.monotonic()
-    with database(tmp_path) as address:
+    with own_database(tmp_path) as address:
         site = Site(address, tmp_path)
-        site.make()
+        site.furnish()
         site.start()
         stopped, troubles = threading.Event(), []
         clerks = [Clerk(site, f"Clerk {n}") for n in range(CLERKS)]

@@ -25,7 +25,8 @@ import pytest
 from django.db import connection
 
 from tests.bench import postgres
-from tests.faults.site import Answer, Clerk, Site, database
+from tests.databases import own_database, sqlite_file
+from tests.faults.site import Answer, Clerk, Site
 from tests.faults.wire import Wire
 
 NAMES = """
@@ -40,7 +41,7 @@ CUSTOMERS_UNTIL_FULL = 400
 def running(site: Site, *options: str) -> Iterator[Clerk]:
     # Pages for people, where Django's own would stand for developers.
     site.env |= {"DEBUG": "0", "DJANGO_SETTINGS_MODULE": "tests.faults.settings"}
-    site.make()
+    site.furnish()
     site.start(*options)
     try:
         site.wait()
@@ -97,9 +98,9 @@ def test_a_full_disk_is_told_and_keeps_what_was_saved(
 ) -> None:
     if connection.vendor != "sqlite":
         return
-    limit, file = tmp_path / "most-pages", tmp_path / "faults.sqlite3"
+    limit, file = tmp_path / "most-pages", tmp_path / "small.sqlite3"
     monkeypatch.setenv("MOST_PAGES", str(limit))
-    site = Site(f"sqlite:///{file}", tmp_path)
+    site = Site(sqlite_file(file), tmp_path)
     with running(site, "--config=python:tests.faults.small_disk") as clerk:
         assert add_one(clerk, "Before") is not None
         with sqlite3.connect(file) as stored:
@@ -150,6 +151,7 @@ def test_a_full_disk_under_postgresql_is_told_and_keeps_what_was_saved(tmp_path:
                 asked.execute(f"CREATE TABLESPACE small LOCATION '{disk}'")
                 asked.execute("CREATE DATABASE faults TABLESPACE small")
             site = Site(server.replace("/postgres", "/faults"), tmp_path)
+            site.manage("migrate", "--verbosity=0")
             with running(site) as clerk:
                 assert add_one(clerk, "Before") is not None
                 fill(disk / "everything else")
@@ -161,7 +163,7 @@ def losable(folder: Path) -> Iterator[tuple[str, Callable[[], object], Callable[
     """A database's address, what takes it away, and what brings it back."""
     place = folder / "disk"
     place.mkdir()
-    with database(place) as address:
+    with own_database(place) as address:
         if connection.vendor == "sqlite":
             gone = folder / "elsewhere"
             yield address, lambda: place.rename(gone), lambda: gone.rename(place)

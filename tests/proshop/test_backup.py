@@ -14,12 +14,12 @@ import pytest
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
-from django.db import connection
 
 from bowlers.models import Bowler
 from proshop.backup import archive, rows
 from proshop.models import Membership, Shop
 from tests.conftest import member
+from tests.databases import own_database, sqlite_file
 from tests.furnished import furnish
 
 AWKWARD = "Zoë “O’Neil” \u202eRTL\u202c e\u0301 🎳 'a';--\t\\n"
@@ -218,22 +218,15 @@ def manage(source: Path, *command: str) -> "subprocess.CompletedProcess[str]":
 @pytest.fixture
 def elsewhere(transactional_db: None, tmp_path: Path) -> Iterator[str]:
     """The address of another database, of the kind that the tests run on."""
-    if connection.vendor == "sqlite":
-        yield f"sqlite:///{tmp_path / 'moved.sqlite3'}"
-        return
-    where = connection.settings_dict
-    with connection.cursor() as cursor:
-        cursor.execute("CREATE DATABASE moved_shop")
-    yield f"postgres://{where['USER']}@{where['HOST']}:{where['PORT']}/moved_shop"
-    with connection.cursor() as cursor:
-        cursor.execute("DROP DATABASE moved_shop WITH (FORCE)")
+    with own_database(tmp_path, empty=True) as address:
+        yield address
 
 
 def test_a_whole_shop_moves_from_sqlite_to_another_database(elsewhere: str, tmp_path: Path) -> None:
     source = tmp_path / "source.sqlite3"
-    for command in (("migrate", "--verbosity=0"), ("demo",)):
-        done = manage(source, *command)
-        assert not done.returncode, done.stderr
+    sqlite_file(source)
+    done = manage(source, "demo")
+    assert not done.returncode, done.stderr
     moved = manage(source, "move_to", elsewhere)
     assert "Copied and compared" in moved.stdout, moved.stderr
     again = manage(source, "move_to", elsewhere)

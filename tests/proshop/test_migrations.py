@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-from tests.faults.site import database
+from tests.databases import own_database
 from tests.proshop.old_states import RELEASES
 
 # What a migration changes on purpose: the table and column, and why.
@@ -19,7 +19,7 @@ MEANT = {"arsenal_stockplan": "the stock plan is worked out anew by the owner’
 
 @pytest.mark.django_db(transaction=True)
 def test_rows_of_every_release_come_through(tmp_path: Path) -> None:
-    with database(tmp_path) as address:
+    with own_database(tmp_path, empty=True) as address:
         done = subprocess.run(
             [sys.executable, "-m", "tests.proshop.old_states"],
             env={

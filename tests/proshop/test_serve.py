@@ -7,13 +7,11 @@ import json
 import os
 import signal
 import socket
-import sqlite3
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import closing
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -22,9 +20,10 @@ from unittest.mock import Mock
 import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
-from django.db import OperationalError, connection
+from django.db import OperationalError
 
 from proshop.management.commands import serve
+from tests.databases import sqlite_file
 from tests.proshop.test_jobs import running_job
 
 MANAGE = [sys.executable, str(settings.BASE_DIR / "manage.py")]
@@ -33,20 +32,8 @@ PATIENCE_S = 600.0
 
 
 @pytest.fixture
-def database(transactional_db: None, tmp_path: Path) -> Path:
-    """A database of its own with the tests' tables: migrating takes longer than all the rest.
-
-    Copied outside of a transaction (so not by ``db``): within one SQLite would wait for its end.
-    """
-    made = tmp_path / "served.sqlite3"
-    if connection.vendor != "sqlite":
-        env = {**os.environ, "DATABASE_URL": f"sqlite:///{made}"}
-        subprocess.run([*MANAGE, "migrate", "--verbosity=0"], env=env, check=True)
-        return made
-    connection.ensure_connection()
-    with closing(sqlite3.connect(made)) as copy:
-        connection.connection.backup(copy)
-    return made
+def address(transactional_db: None, tmp_path: Path) -> str:
+    return sqlite_file(tmp_path / "served.sqlite3")
 
 
 def free_port() -> int:
@@ -56,9 +43,9 @@ def free_port() -> int:
 
 
 @pytest.mark.slow
-def test_site_and_worker_come_and_go_together(database: Path, tmp_path: Path) -> None:
+def test_site_and_worker_come_and_go_together(address: str, tmp_path: Path) -> None:
     port, log = free_port(), tmp_path / "log"
-    env = {**os.environ, "DATABASE_URL": f"sqlite:///{database}", "DEBUG": "1"}
+    env = {**os.environ, "DATABASE_URL": address, "DEBUG": "1"}
     with log.open("wb") as said:
         site = subprocess.Popen(
             [*MANAGE, "serve", f"--port={port}"], env=env, stdout=said, stderr=said
