@@ -63,7 +63,8 @@ def log_observation(*, form: ObservationForm, user: AbstractBaseUser | None) -> 
 def keep_expected(observation: Observation) -> None:
     """Keep with an observation what all the others had one expect of its numbers."""
     try:
-        beside = engine.beside(observation.bowler, [observation]).get(observation.pk)
+        said = engine.said_about(observation.bowler)
+        beside = engine.beside(said, [observation]).get(observation.pk)
     except InputError:
         beside = None
     rows = [
@@ -94,8 +95,8 @@ def afterwards_of(bowler: Bowler, *, shown: int | None = None) -> Afterwards:
     rows: Sequence[Observation] = list(bowler.observations.with_records().newest_first())
     standing = [row for row in rows if not row.set_aside]
     try:
-        learnt = engine.learnt_by(bowler, standing)
-        beside = engine.beside(bowler, standing[:shown], standing)
+        said = engine.said_about(bowler, standing)
+        learnt, beside = engine.learnt_by(said), engine.beside(said, standing[:shown])
     except InputError as error:
         learnt, beside, refusal = [], {}, refusal_words(error)
     else:

@@ -31,6 +31,7 @@ from arsenal.engine.learning import (
     house_friction,
     learnt_by,
     leave_name,
+    said_about,
     why_uncounted,
 )
 from arsenal.engine.one_choice import Asked
@@ -102,6 +103,7 @@ __all__ = [
     "rule_sets",
     "rules_of",
     "run_ranking",
+    "said_about",
     "side_by_side",
     "spread_of",
     "state_name",

@@ -15,7 +15,7 @@ import math
 import zlib
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from threading import Lock
 from typing import TYPE_CHECKING, Any
@@ -59,8 +59,27 @@ NOTHING_MOVED = 0.01
 # Four megabytes each.
 ANSWERS_HELD = 8
 Name = tuple[int, int, int, int, int, str]
+Question = Mapping[str, Any]
 _held: OrderedDict[Name, learn.Evidence] = OrderedDict()
 _holding = Lock()
+
+
+@dataclass(frozen=True)
+class Said:
+    """All the evidence that may speak of a bowler: their own, and others' of the same houses.
+
+    ``own``: the observations it begins with, in its order, each with what its evidence is computed
+    from; ``key``: of all that was said, to keep under what follows from it; ``met``: conditions
+    that the bowler meets or was seen on. ``lanes`` is None where nobody said anything.
+    """
+
+    bowler: Bowler
+    lanes: learn.Lanes | None
+    own: list[tuple[Observation, Question]]
+    key: str
+    met: list[Condition]
+
+
 # Leaves named beside those seen.
 LIKELIEST = 4
 SEEN_WORDS = {
@@ -259,14 +278,15 @@ def _up_to_date(
     *,
     wholly: bool,
     known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
-) -> list[Observation]:
+) -> list[tuple[Observation, Question | None]]:
     """Those with evidence of this model, computed where there is none; ``wholly``: also where
-    anything it was computed from has changed. What can't be computed is left out. ``known``:
-    deliveries by bowler, as far as they were looked up before."""
-    ready = []
+    anything it was computed from has changed, and each with that. What can't be computed is left
+    out. ``known``: deliveries by bowler, as far as they were looked up before."""
+    ready: list[tuple[Observation, Question | None]] = []
     deliveries = dict(known)
     for observation in observations:
         current = observation.evidence_model == MODEL_VERSION
+        question: Question | None = None
         if wholly or not current:
             question = _question(observation, deliveries)
             if question is None:
@@ -276,7 +296,7 @@ def _up_to_date(
                     _keep(observation, question)
                 except InputError:
                     continue
-        ready.append(observation)
+        ready.append((observation, question))
     return ready
 
 
@@ -298,7 +318,7 @@ def _said_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name]
         if model != MODEL_VERSION:
             stale.add(pk)
     whole = standing.filter(pk__in=stale) if stale else ()
-    computed = {row.pk: _name(row) for row in _up_to_date(whole, wholly=False)}
+    computed = {row.pk: _name(row) for row, _ in _up_to_date(whole, wholly=False)}
     return [
         computed.get(pk, name) for pk, name in names.items() if pk in computed or pk not in stale
     ]
@@ -337,39 +357,47 @@ def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
     )
 
 
-def lanes_of(
-    bowler: Bowler,
-    houses: Sequence[int],
-    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
-) -> learn.Lanes | None:
-    """All evidence that may speak of these houses or of this bowler; None where there is none."""
-    return _lanes_and_own(bowler, houses, known)[0]
+def said_about(bowler: Bowler, theirs: Sequence[Observation] | None = None) -> Said:
+    """All that was said of this bowler and of every house they meet or were seen at.
 
-
-def _lanes_and_own(
-    bowler: Bowler,
-    houses: Sequence[int],
-    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
-    theirs: Sequence[Observation] | None = None,
-) -> tuple[learn.Lanes | None, list[Observation], str]:
-    """The evidence, the bowler's own observations it begins with, in its order, and a key of all
-    that was said.
-
-    The bowler's own is brought up to date with their records; that of others, with the model.
-    ``theirs``: all of the bowler's own that stand, if they were looked up before.
+    ``theirs``: all of their observations that stand, if they were looked up before.
     """
+    theirs = _theirs(bowler) if theirs is None else theirs
+    seen_on = {observation.condition_id for observation in theirs}
+    conditions = Condition.objects.for_shop(bowler.shop).with_house()
+    met = list(conditions.filter(Q(met_by__bowler=bowler) | Q(pk__in=seen_on)).distinct())
+    return _said(bowler, sorted({condition.house_id for condition in met}), theirs, met=met)
+
+
+def _theirs(bowler: Bowler) -> list[Observation]:
+    """What this bowler saw that stands."""
+    standing = Observation.objects.for_shop(bowler.shop).standing().with_records()
+    mine = standing.newest_first().filter(bowler=bowler)
+    # Most have seen nothing, and to ask for these with all that hangs on them takes longer.
+    return list(mine) if mine.exists() else []
+
+
+def _said(
+    bowler: Bowler,
+    houses: Sequence[int],
+    theirs: Sequence[Observation],
+    *,
+    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
+    met: Sequence[Condition] = (),
+) -> Said:
+    """The bowler's own is brought up to date with their records; that of others, with the model."""
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
-    if theirs is None:
-        mine = standing.filter(bowler=bowler)
-        # Most have seen nothing, and to ask for these with all that hangs on them takes longer.
-        theirs = list(mine) if mine.exists() else []
     own = _up_to_date(theirs, wholly=True, known=known)
     others = _said_at(houses, standing.exclude(bowler=bowler))
-    said = _evidence([*map(_name, own), *others])
+    said = _evidence([*(_name(row) for row, _ in own), *others])
     there = {name[0] for name in said}
-    own = [observation for observation in own if observation.pk in there]
-    lanes = learn.Lanes(said.values()) if said else None
-    return lanes, own, _digest(said)
+    return Said(
+        bowler=bowler,
+        lanes=learn.Lanes(said.values()) if said else None,
+        own=[(row, question) for row, question in own if question and row.pk in there],
+        key=_key([name[1:] for name in said]),
+        met=list(met),
+    )
 
 
 def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
@@ -380,7 +408,8 @@ def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
     """
     ids = {row["id"] for row in asked["conditions"]}
     houses = dict(Condition.objects.filter(pk__in=ids).order_by().values_list("pk", "house"))
-    lanes = lanes_of(bowler, sorted(set(houses.values())), {bowler.pk: asked["delivery"]})
+    known = {bowler.pk: asked["delivery"]}
+    lanes = _said(bowler, sorted(set(houses.values())), _theirs(bowler), known=known).lanes
     if lanes is None:
         return asked
     by_house = {house: lanes.learnt(bowler.pk, house) for house in sorted(set(houses.values()))}
@@ -405,17 +434,14 @@ def _taken(level: learn.Level, before: learn.Level) -> dict[str, float]:
     return {"factor": round(level.factor, 4), "left": round(left, 3)}
 
 
-def learnt_by(bowler: Bowler, theirs: Sequence[Observation]) -> list[dict[str, Any]]:
+def learnt_by(said: Said) -> list[dict[str, Any]]:
     """By house where this customer was seen, or meets what others were seen on: each level before
-    and after, in numbers and in words. ``theirs``: all of their observations that stand."""
-    seen_on = {observation.condition_id for observation in theirs}
-    conditions = Condition.objects.for_shop(bowler.shop).with_house()
-    met = list(conditions.filter(Q(met_by__bowler=bowler) | Q(pk__in=seen_on)).distinct())
-    by_house = {condition.house_id: condition.house for condition in met}
-    lanes, _, _ = _lanes_and_own(bowler, sorted(by_house), theirs=theirs)
+    and after, in numbers and in words."""
+    lanes, bowler = said.lanes, said.bowler
     if lanes is None:
         return []
-    names = {condition.pk: condition.name for condition in met}
+    by_house = {condition.house_id: condition.house for condition in said.met}
+    names = {condition.pk: condition.name for condition in said.met}
     found = []
     for pk, house in sorted(by_house.items(), key=lambda item: item[1].name):
         own = sum(1 for e in lanes.evidence if e.bowler == bowler.pk and e.house == pk)
@@ -491,42 +517,30 @@ def house_friction(house: House) -> dict[str, Any] | None:
     return {"rows": [row], "observations": count, "bowlers": bowlers}
 
 
-def beside(
-    bowler: Bowler,
-    observations: Sequence[Observation],
-    theirs: Sequence[Observation] | None = None,
-) -> dict[int, dict[str, Any]]:
+def beside(said: Said, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
-    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told. ``theirs``: all
-    of the bowler's own that stand, if they were looked up before.
+    ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told.
 
     Kept for every process under all that was said: each takes tens of milliseconds.
     """
-    houses = sorted({observation.condition.house_id for observation in theirs or observations})
-    lanes, own, everything = _lanes_and_own(bowler, houses, theirs=theirs)
-    if lanes is None:
+    if said.lanes is None:
         return {}
     asked = {observation.pk for observation in observations}
-    keys = {row.pk: _key(["beside", *_name(row)[1:], everything]) for row in own if row.pk in asked}
+    keys = {
+        row.pk: _key(["beside", *_name(row)[1:], said.key])
+        for row, _ in said.own
+        if row.pk in asked
+    }
     kept = store.fetch(list(keys.values()))
     computed: dict[str, bytes] = {}
-    deliveries: dict[int, Mapping[str, Any] | None] = {}
-    for observation, evidence in zip(own, lanes.evidence, strict=False):
+    for (observation, question), evidence in zip(said.own, said.lanes.evidence, strict=False):
         key = keys.get(observation.pk)
-        if key is None or key in kept or key in computed:
-            continue
-        question = _question(observation, deliveries)
-        if question is not None:
-            row = _beside(observation, lanes, evidence, question)
+        if key is not None and key not in kept and key not in computed:
+            row = _beside(observation, said.lanes, evidence, question)
             computed[key] = json.dumps(row).encode()
     store.keep(computed)
     known = kept | computed
     return {pk: json.loads(known[key]) for pk, key in keys.items() if key in known}
-
-
-def _digest(names: Iterable[Name]) -> str:
-    """A key of all that was said, to keep under what is worked out from it."""
-    return _key([name[1:] for name in names])
 
 
 def _beside(
