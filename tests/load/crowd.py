@@ -7,7 +7,6 @@ import queue
 import random
 import socket
 import subprocess
-import sys
 import threading
 import time
 from collections import defaultdict
@@ -22,6 +21,7 @@ from django.contrib.auth.models import User
 from django.contrib.sessions.backends.db import SessionStore
 
 from tests.load.pages import Page
+from tests.units import WEB, WORKER, here, lines
 
 USERS = 20
 # Between two pages somebody looks for so long on average: brisk, for a counter.
@@ -64,17 +64,19 @@ def session_of(user: User) -> str:
 
 @contextmanager
 def served(surroundings: Mapping[str, str]) -> Iterator[int]:
-    """The site as ``make run`` serves it: two web processes and a worker. Its port."""
+    """The site as the example units start it: two web processes and a worker. The web's port."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port: int = free.getsockname()[1]
-    manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
     env = {**os.environ, **surroundings}
-    server = subprocess.Popen([*manage, "serve", "--port", str(port)], env=env,
-                              stdout=subprocess.DEVNULL)  # fmt: skip
+    started = [
+        subprocess.Popen(here(lines(unit)[-1], port), env=env, cwd=settings.BASE_DIR,
+                         stdout=subprocess.DEVNULL)
+        for unit in (WEB, WORKER)
+    ]  # fmt: skip
     try:
         while True:
-            if server.poll() is not None:
+            if any(one.poll() is not None for one in started):
                 raise RuntimeError("The site didn't start; its messages are above.")
             try:
                 _get(HTTPConnection("127.0.0.1", port, timeout=10), "/sign-in/", "")
@@ -83,8 +85,10 @@ def served(surroundings: Mapping[str, str]) -> Iterator[int]:
                 time.sleep(0.1)
         yield port
     finally:
-        server.terminate()
-        server.wait()
+        for one in started:
+            one.terminate()
+        for one in started:
+            one.wait()
 
 
 def _get(wire: HTTPConnection, path: str, session: str) -> int:

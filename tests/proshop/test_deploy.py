@@ -20,16 +20,9 @@ from django.conf import settings
 from django.core.management import get_commands, load_command_class
 
 from tests.bench import postgres
+from tests.units import PLACE, UNITS, WEB, WORKER, here, lines
 
-UNITS = settings.BASE_DIR / "proshop" / "deploy"
 NAMES = sorted(path.name for path in UNITS.glob("*.service"))
-PLACE = "/srv/hookwright"
-
-
-def lines(name: str) -> list[str]:
-    """What a unit starts, in order."""
-    text = (UNITS / name).read_text()
-    return [line.partition("=")[2] for line in text.splitlines() if line.startswith("ExecStart")]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -47,12 +40,8 @@ def test_what_a_unit_starts_can_be_started(name: str) -> None:
 
 
 def test_the_site_is_two_web_processes_workers_and_a_night() -> None:
-    assert NAMES == [
-        "hookwright-nightly.service",
-        "hookwright-web.service",
-        "hookwright-worker@.service",
-    ]
-    assert "--workers=2" in lines("hookwright-web.service")[-1]
+    assert NAMES == ["hookwright-nightly.service", WEB, WORKER]
+    assert "--workers=2" in lines(WEB)[-1]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -153,18 +142,14 @@ class Units:
             env["NOTIFY_SOCKET"] = str(self.told.getsockname())
         with self.log.open("ab") as log:
             for line in before:
-                subprocess.run(self._here(line), env=env, cwd=settings.BASE_DIR, check=True,
+                subprocess.run(here(line, self.port), env=env, cwd=settings.BASE_DIR, check=True,
                                stdout=log, stderr=log)  # fmt: skip
             process = subprocess.Popen(
-                self._here(program), env=env, cwd=settings.BASE_DIR, stdout=log, stderr=log,
+                here(program, self.port), env=env, cwd=settings.BASE_DIR, stdout=log, stderr=log,
                 start_new_session=True,
             )  # fmt: skip
         self.running.append(process)
         return process
-
-    def _here(self, line: str) -> list[str]:
-        _, *words = line.replace("127.0.0.1:8000", f"127.0.0.1:{self.port}").split()
-        return [sys.executable, *words]
 
     def ready(self) -> None:
         """Until the web server has said that it is."""
@@ -220,11 +205,10 @@ def stop_signal(name: str) -> int:
 
 def test_two_web_processes_and_two_workers_rank_a_shop_and_stop(units: Units) -> None:
     """The units' commands with the example's environment, put together as the README says."""
-    web_unit, worker_unit = "hookwright-web.service", "hookwright-worker@.service"
     units.manage("migrate", "-v0")
     units.manage("shell", "--no-imports", "-c", SHOP)
-    web = units.started(web_unit)
-    workers = [units.started(worker_unit) for _ in range(2)]
+    web = units.started(WEB)
+    workers = [units.started(WORKER) for _ in range(2)]
     units.ready()
     status, well = units.health()
     children = Path(f"/proc/{web.pid}/task/{web.pid}/children")
@@ -248,6 +232,6 @@ def test_two_web_processes_and_two_workers_rank_a_shop_and_stop(units: Units) ->
     assert "0 waiting, 0 running, 2 done, 0 failed" in told.splitlines()[-1], told
     assert units.health()[0] == 200
 
-    for process, name in ((web, web_unit), *((one, worker_unit) for one in workers)):
+    for process, name in ((web, WEB), *((one, WORKER) for one in workers)):
         process.send_signal(stop_signal(name))
     assert [one.wait(PATIENCE_S) for one in units.running] == [0, 0, 0], units.said()
