@@ -13,6 +13,7 @@ class ArsenalConfig(AppConfig):
 
     def ready(self) -> None:
         # Models can be imported from here on, not when this module is read.
+        from arsenal import health  # noqa: F401 - registers its look
         from arsenal.steps import register_steps
 
         register_steps()

@@ -160,6 +160,21 @@ def secret_key() -> Finding:
     )
 
 
+@look("mail", quick=False)
+def mail() -> Finding:
+    """What is printed into a served site's log would be links by which anybody takes an account."""
+    if settings.EMAIL_HOST or not settings.HTTPS:
+        where = settings.EMAIL_HOST or "printed where the site runs"
+        return Finding("mail", True, where, serious=False)
+    return Finding(
+        "mail",
+        False,
+        "nobody takes it: links to choose a password are printed where the site runs",
+        "Set EMAIL_HOST (head of proshop/settings.py).",
+        serious=False,
+    )
+
+
 @look("backup", quick=False)
 def backup() -> Finding:
     """The newest of ``manage.py backup``; whoever keeps them elsewhere knows better."""

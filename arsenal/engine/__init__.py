@@ -52,6 +52,7 @@ from arsenal.engine.side_by_side import Look, night_plan, side_by_side
 from arsenal.engine.solved import TooMuch
 from arsenal.engine.spread import MEASURES as SPREAD_MEASURES
 from arsenal.engine.spread import spread_of, tables_of
+from arsenal.engine.trial import computes
 from bowlers.engine import spreads_in_use
 from physics import MODEL_VERSION, lane, rules
 from physics.lane import steepest_ratio
@@ -74,6 +75,7 @@ __all__ = [
     "Missing",
     "TooMuch",
     "beside",
+    "computes",
     "condition_numbers",
     "condition_oil",
     "drilled_numbers",

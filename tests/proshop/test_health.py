@@ -52,7 +52,7 @@ def test_a_stranger_sees_that_it_is_well_and_nothing_of_anybody(stranger_client:
     assert answer.status_code == 200
     assert answer.json() == {
         "status": "well",
-        **dict.fromkeys(["database", "migrations", "worker", "disk"], "well"),
+        **dict.fromkeys(["database", "migrations", "worker", "engine", "disk"], "well"),
     }
     assert answer["Cache-Control"] == "no-store"
 
@@ -75,6 +75,27 @@ def test_jobs_that_nobody_takes_up_are_seen() -> None:
     job = waiting(minutes=5)
     DBTaskResult.objects.filter(pk=job.pk).update(status="RUNNING", started_at=timezone.now())
     assert found("worker").well
+
+
+@pytest.mark.django_db
+def test_an_engine_that_computes_wrongly_is_seen(
+    stranger_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert found("engine").well
+    # As far off as a number that is wrong in its fifth figure.
+    monkeypatch.setattr("arsenal.engine.trial.KEPT_ONCE_IT_ROLLS", 0.7143)
+    answer = stranger_client.get("/health/")
+    assert (answer.status_code, answer.json()["engine"]) == (503, "wrong")
+
+
+@pytest.mark.django_db
+def test_mail_that_nobody_takes_is_told_where_the_site_is_served(settings: Any) -> None:
+    assert found("mail").well
+    settings.HTTPS = True
+    assert not found("mail").well
+    assert not found("mail").serious
+    settings.EMAIL_HOST = "smtp.example.com"
+    assert found("mail").well
 
 
 @pytest.mark.django_db

@@ -173,6 +173,32 @@ def test_an_empty_address_of_the_database_is_none() -> None:
     assert done.returncode == 0, done.stderr[-500:]
 
 
+MAIL = """
+from django.core.mail import get_connection
+there = get_connection()
+print(type(there).__module__.split(".")[-1], *(getattr(there, n, "") for n in (
+    "host", "port", "username", "password", "use_tls", "use_ssl")))
+"""
+GIVEN = {"EMAIL_HOST": "smtp.example.com", "EMAIL_HOST_USER": "us", "EMAIL_HOST_PASSWORD": "word"}
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({}, "console"),
+        (GIVEN, "smtp smtp.example.com 587 us word True False"),
+        ({**GIVEN, "EMAIL_USE_SSL": "1"}, "smtp smtp.example.com 465 us word False True"),
+        ({**GIVEN, "EMAIL_PORT": "2525"}, "smtp smtp.example.com 2525 us word True False"),
+    ],
+    ids=["nobody", "STARTTLS", "TLS", "a port"],
+)
+def test_mail_is_printed_unless_a_server_is_named(given: dict[str, str], said: str) -> None:
+    """Ports of RFC 6409 (587, submission) and RFC 8314 (465, TLS from the start)."""
+    done = run("shell", "--no-imports", "-c", MAIL, **given)
+    assert done.returncode == 0, done.stderr[-500:]
+    assert done.stdout.splitlines()[-1].strip() == said
+
+
 def test_a_second_factor_for_nobody_there_is_is_refused() -> None:
     done = run("check", SECOND_FACTOR="everybody")
     assert done.returncode != 0
