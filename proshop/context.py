@@ -6,7 +6,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.urls import reverse
 
-from . import at_hand
+from . import at_hand, requests
 from .models import Membership
 
 
@@ -46,10 +46,10 @@ def places(path: str) -> list[Place]:
 
 
 def house(request: HttpRequest) -> dict[str, Any]:
-    """The shop of the signed-in person and the navigation."""
-    user = getattr(request, "user", None)
+    """The shop of the signed-in person, the navigation, and the request's number."""
+    user, told = getattr(request, "user", None), {"request_number": requests.number.get()}
     if user is None or not user.is_authenticated:
-        return {"shop": None, "places": [], "is_owner": False, "shops": []}
+        return {"shop": None, "places": [], "is_owner": False, "shops": [], **told}
     try:
         found = at_hand.places_of(request)
     except PermissionDenied:
@@ -61,4 +61,5 @@ def house(request: HttpRequest) -> dict[str, Any]:
         "is_owner": now is not None and now.role == Membership.Role.OWNER,
         # Only where there is a choice.
         "shops": found.all if found.is_choice else [],
+        **told,
     }

@@ -107,6 +107,26 @@ def test_another_error_carries_its_number_too(
     assert answer["X-Request-ID"] in answer.content.decode()
 
 
+def test_every_page_of_trouble_carries_its_number(
+    forgiving: Client, stranger_client: Client, settings: Any
+) -> None:
+    wrong = {"username": "sam", "password": "not this one"}
+    answers = [
+        forgiving.get("/nowhere/"),
+        forgiving.get("/office/"),
+        Client(enforce_csrf_checks=True).post("/sign-in/", wrong),
+        [stranger_client.post("/sign-in/", wrong) for _ in range(5)][-1],
+    ]
+    settings.DATA_UPLOAD_MAX_NUMBER_FIELDS = 2
+    answers.append(forgiving.post("/customers/new/", {f"box_{n}": "x" for n in range(9)}))
+    settings.MOST_BYTES_A_REQUEST = 10
+    answers.append(forgiving.post("/customers/new/", {"name": "x" * 30}))
+    assert [answer.status_code for answer in answers] == [404, 403, 403, 429, 400, 413]
+    for answer in answers:
+        said = f"Number of this request: {answer['X-Request-ID']}<"
+        assert said in answer.content.decode(), answer.status_code
+
+
 def test_a_proxy_s_number_is_kept_and_nonsense_is_not(stranger_client: Client) -> None:
     ours = stranger_client.get("/sign-in/", headers={"X-Request-ID": "abcd-1234"})
     assert ours["X-Request-ID"] == "abcd-1234"
