@@ -136,12 +136,13 @@ def furnish(shop: Shop, user: User) -> Furnished:
     note(ranking)
     assert link.token is not None
     numbers = {path: record.pk for path, record in kinds.items()}
-    # The link by which this person chooses a password.
-    choosing = {
+    # What a customer is asked about, and the link by which this person chooses a password.
+    parts = {
+        "customers/about": "thumb",
         "choose-password/uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
         "choose-password/token": default_token_generator.make_token(user),
     }
-    return Furnished({**numbers, "mine": link.token, **choosing}, met.pk)
+    return Furnished({**numbers, "mine": link.token, **parts}, met.pk)
 
 
 def patterns(resolver: Any = None, before: str = "") -> Iterator[tuple[URLPattern, str]]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError, call_command, get_commands
 from django.db import transaction
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -169,10 +169,20 @@ COMMANDS = {
     "reap_jobs": ["--age", "--age=x", "--age=-5", "--age=99999999999999", "--age=0"],
     "doctor": ["--x", "x"],
     "rerank": ["--all", "--stale", "--shop=nobody", "--shop", "--shop=Two Counters", "--x"],
+    "spread": ["--json", "--customer", "--customer=x", "--customer=-1", "--customer=" + "9" * 30],
 }
+# Run until they are stopped, or for minutes, and take numbers or nothing.
+LEFT_OUT = {"serve", "db_worker", "warm", "demo"}
 ARGUMENTS = st.sampled_from(
     ["", "\0", "--", "-", "--help=1", "9" * 30, "\ud800", "x" * 5000, "../..", "%s", "{0}", "nan"]
 )
+
+
+def test_every_command_of_the_site_is_tried() -> None:
+    ours = {
+        name for name, app in get_commands().items() if app in {"proshop", "bowlers", "arsenal"}
+    }
+    assert ours == {*COMMANDS, *LEFT_OUT}
 
 
 @pytest.fixture

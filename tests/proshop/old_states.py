@@ -19,11 +19,13 @@ import django
 RELEASES = {
     "2026.11.1": {"proshop": "0001", "bowlers": "0001", "arsenal": "0002"},
     "2026.11.2": {"proshop": "0001", "bowlers": "0001", "arsenal": "0003"},
-    # 2026.11.3 has those of 2026.11.2.
     "2026.11.4": {"proshop": "0001", "bowlers": "0002", "arsenal": "0004"},
     "2026.11.6": {"proshop": "0002", "bowlers": "0008", "arsenal": "0014"},
     "2026.11.9": {"proshop": "0003", "bowlers": "0010", "arsenal": "0020"},
+    "2026.11.10": {"proshop": "0003", "bowlers": "0011", "arsenal": "0022"},
 }
+# These have the migrations of the one before.
+AS_BEFORE = {"2026.11.3"}
 OURS = ("proshop", "bowlers", "arsenal")
 TODAY = datetime.date(2026, 11, 26)
 NOW = datetime.datetime(2026, 11, 26, 12, tzinfo=datetime.UTC)

@@ -11,10 +11,17 @@ import pytest
 from django.conf import settings
 
 from tests.databases import own_database
-from tests.proshop.old_states import RELEASES
+from tests.proshop.old_states import AS_BEFORE, RELEASES
 
 # What a migration changes on purpose: the table and column, and why.
 MEANT = {"arsenal_stockplan": "the stock plan is worked out anew by the owner’s page"}
+
+
+def test_every_release_that_the_changelog_has_is_tried() -> None:
+    told = (settings.BASE_DIR / "CHANGELOG.md").read_text()
+    _, *released = re.findall(r"^## (\S+)$", told, re.M)
+    assert len(released) >= 4
+    assert set(released) <= {*RELEASES, *AS_BEFORE}
 
 
 @pytest.mark.django_db(transaction=True)
