@@ -27,6 +27,8 @@ def told(
     p95 = {name: percentile(some, 0.95) for name, some in brisk.took_ms.items()}
     over = [name for name, ms in p95.items() if ms > (OFFICE_MS if name == "office" else GOAL_MS)]
     _record(built, took_s, queries, work, brisk, hurried, p95, over)
+    heavy = [name for name in sorted(work, key=lambda one: -work[one].first_ms)
+             if work[name].first_ms > WORK_MS]  # fmt: skip
     rows = [
         f"| {name} | {len(some)} | {percentile(some, 0.5):.0f} | {p95[name]:.0f} | "
         f"{percentile(some, 0.99):.0f} | {len(queries.get(name, ()))} | "
@@ -51,7 +53,8 @@ def told(
         "",
         "Processor: milliseconds that the site itself takes, without the database or whatever else "
         f"the machine does; {WORK_MS:g} at most. For a customer whom this process shows for the "
-        f"first time, and again. The {USERS} people themselves took "
+        f"first time, and again. Over that: {', '.join(heavy) or 'none'}. The {USERS} people "
+        "themselves took "
         f"{1000 * brisk.own_s / max(1, len(brisk.all_ms)):.1f} ms of it for a page.",
         "",
         "| page | opened | p50 | p95 | p99 | queries | processor | again |",
