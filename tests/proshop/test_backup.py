@@ -21,6 +21,7 @@ from proshop.models import Membership, Shop
 from tests.conftest import member
 from tests.databases import own_database, sqlite_file
 from tests.furnished import furnish
+from tests.units import lines
 
 AWKWARD = "Zoë “O’Neil” \u202eRTL\u202c e\u0301 🎳 'a';--\t\\n"
 
@@ -243,6 +244,52 @@ def test_a_whole_shop_moves_from_sqlite_to_another_database(elsewhere: str, tmp_
     )
     assert "read back whole" in written.stdout
     assert "row for row" in manage(source, "restore", file, "--compare").stdout
+
+
+@pytest.fixture
+def spare(transactional_db: None, tmp_path: Path) -> Iterator[str]:
+    """A database of its own with all tables and nothing in them, as on a machine set up anew."""
+    place = tmp_path / "spare"
+    place.mkdir()
+    with own_database(place) as address:
+        yield address
+
+
+LOOK = """
+from django.contrib.auth.models import User
+from django.test import Client
+client = Client(HTTP_HOST="localhost")
+client.force_login(User.objects.get(), "django.contrib.auth.backends.ModelBackend")
+page = client.get("/customers/")
+found = "Wren Marsh" in page.content.decode()
+print("REPORT", page.status_code, found, client.get("/health/").json())
+"""
+
+
+def test_what_the_night_keeps_makes_a_site_elsewhere(
+    spare: str, furnished: Shop, tmp_path: Path, settings: Any
+) -> None:
+    """The drill: the nightly unit's own command, its file taken to another machine, put into what
+    is set up there, and the site of it looked at."""
+    settings.VAR_DIR = tmp_path
+    call_command(*lines("hookwright-nightly.service")[0].split()[2:])
+    (kept,) = (tmp_path / "backups").iterdir()
+
+    def there(*command: str) -> str:
+        done = subprocess.run(
+            [sys.executable, settings.BASE_DIR / "manage.py", *command],
+            env={**os.environ, "DATABASE_URL": spare, "DEBUG": "1"},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert not done.returncode, done.stderr
+        return done.stdout
+
+    assert "Restored and compared" in there("restore", str(kept))
+    *_, found = there("shell", "--no-imports", "-c", LOOK).split("REPORT")
+    assert found.split(maxsplit=2)[:2] == ["200", "True"], found
+    assert "'status': 'well'" in found
 
 
 def test_an_address_that_is_none_is_refused() -> None:
