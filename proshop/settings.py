@@ -1,6 +1,7 @@
 """Settings: everything that differs between machines comes from the environment.
 
 DATABASE_URL   database, SQLite in var/ by default
+POOLED         1 where a pooler that lends connections for a transaction stands before PostgreSQL
 SECRET_KEY     made once into var/secret_key when not given; over HTTPS it has to be given
 ALLOWED_HOSTS  comma-separated host names; giving any means the site is served over HTTPS
 HTTPS          1 or 0 overrides that guess (secure cookies, HSTS, proxy header)
@@ -163,6 +164,9 @@ _database: dict[str, Any] = dict(
         conn_max_age=60,
         # A connection kept from before is tried first: a server that was away is found again.
         conn_health_checks=True,
+        # A cursor of the server's outlives a transaction, and with it the connection it is on:
+        # Django's notes on PostgreSQL, "Transaction pooling and server-side cursors".
+        disable_server_side_cursors=flag("POOLED", False),
     )
 )
 if _database["ENGINE"] == "django.db.backends.sqlite3":

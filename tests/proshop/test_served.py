@@ -173,6 +173,15 @@ def test_an_empty_address_of_the_database_is_none() -> None:
     assert done.returncode == 0, done.stderr[-500:]
 
 
+@pytest.mark.parametrize("pooled", ["1", ""])
+def test_behind_a_pooler_no_cursor_outlives_its_transaction(pooled: str) -> None:
+    asked = "from django.db import connection; print(connection.settings_dict"
+    asked += "['DISABLE_SERVER_SIDE_CURSORS'])"
+    done = run("shell", "--no-imports", "-c", asked, POOLED=pooled)
+    assert done.returncode == 0, done.stderr[-500:]
+    assert done.stdout.split()[-1] == str(bool(pooled))
+
+
 MAIL = """
 from django.core.mail import get_connection
 there = get_connection()
