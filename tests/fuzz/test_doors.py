@@ -168,6 +168,7 @@ COMMANDS = {
     "backup": ["--keep", "--keep=x", "--keep=-5", "under a file", "/", "text"],
     "reap_jobs": ["--age", "--age=x", "--age=-5", "--age=99999999999999", "--age=0"],
     "doctor": ["--x", "x"],
+    "forget_forms": ["--days", "--days=x", "--days=0", "--days=-5", "--days=" + "9" * 30],
     "rerank": ["--all", "--stale", "--shop=nobody", "--shop", "--shop=Two Counters", "--x"],
     "spread": ["--json", "--customer", "--customer=x", "--customer=-1", "--customer=" + "9" * 30],
 }

@@ -1,14 +1,17 @@
 """A form sent twice acts once."""
 
 import datetime
+import io
 import threading
 import uuid
 
 import pytest
 from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from bowlers import services
 from bowlers.models import Bowler, Fitting
@@ -40,6 +43,18 @@ def test_a_fresh_form_is_a_second_customer(staff_client: Client) -> None:
     for _ in range(2):
         staff_client.post(reverse("customer-add"), sent_with(uuid.uuid4()))
     assert Bowler.objects.count() == 2
+
+
+def test_forms_sent_long_ago_are_forgotten(staff_client: Client) -> None:
+    old, new = uuid.uuid4(), uuid.uuid4()
+    for token in (old, new):
+        staff_client.post(reverse("customer-add"), sent_with(token))
+    long_ago = timezone.now() - datetime.timedelta(days=31)
+    SubmittedForm.objects.filter(token=old).update(created_at=long_ago)
+    call_command("forget_forms", stdout=io.StringIO())
+    assert [form.token for form in SubmittedForm.objects.all()] == [new]
+    with pytest.raises(CommandError, match="--days must be from 1"):
+        call_command("forget_forms", "--days", "0")
 
 
 def test_a_refused_form_may_be_sent_again_once_it_is_right(staff_client: Client) -> None:
