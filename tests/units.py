@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable, Iterator
 
 from django.conf import settings
 
@@ -21,3 +22,18 @@ def here(line: str, port: int) -> list[str]:
     """The words of such a line with this Python, on this port."""
     _, *words = line.replace("127.0.0.1:8000", f"127.0.0.1:{port}").split()
     return [sys.executable, *words]
+
+
+def environment(name: str) -> dict[str, str]:
+    """What a unit tells its programs by itself."""
+    text = (UNITS / name).read_text().splitlines()
+    prefix = "Environment="
+    return dict(pairs(line.removeprefix(prefix) for line in text if line.startswith(prefix)))
+
+
+def pairs(lines: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Names and values of lines like NAME=value."""
+    for line in lines:
+        name, is_pair, value = line.partition("=")
+        if is_pair and not line.startswith("#"):
+            yield name, value

@@ -63,8 +63,8 @@ def log_observation(*, form: ObservationForm, user: AbstractBaseUser | None) -> 
 def keep_expected(observation: Observation) -> None:
     """Keep with an observation what all the others had one expect of its numbers."""
     try:
-        said = engine.said_about(observation.bowler)
-        beside = engine.beside(said, [observation]).get(observation.pk)
+        heard = engine.heard_about(observation.bowler)
+        beside = engine.beside(heard, [observation]).get(observation.pk)
     except InputError:
         beside = None
     rows = [
@@ -95,8 +95,8 @@ def afterwards_of(bowler: Bowler, *, shown: int | None = None) -> Afterwards:
     rows: Sequence[Observation] = list(bowler.observations.with_records().newest_first())
     standing = [row for row in rows if not row.set_aside]
     try:
-        said = engine.said_about(bowler, standing)
-        learnt, beside = engine.learnt_by(said), engine.beside(said, standing[:shown])
+        heard = engine.heard_about(bowler, standing)
+        learnt, beside = engine.learnt_by(heard), engine.beside(heard, standing[:shown])
     except InputError as error:
         learnt, beside, refusal = [], {}, refusal_words(error)
     else:

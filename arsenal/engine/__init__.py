@@ -28,10 +28,10 @@ from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
     beside,
     evidence_of,
+    heard_about,
     house_friction,
     learnt_by,
     leave_name,
-    said_about,
     why_uncounted,
 )
 from arsenal.engine.one_choice import Asked
@@ -83,6 +83,7 @@ __all__ = [
     "fading_of",
     "fading_question",
     "games_after",
+    "heard_about",
     "held_to",
     "house_friction",
     "inputs_for",
@@ -105,7 +106,6 @@ __all__ = [
     "rule_sets",
     "rules_of",
     "run_ranking",
-    "said_about",
     "side_by_side",
     "spread_of",
     "state_name",

@@ -62,24 +62,6 @@ Name = tuple[int, int, int, int, int, str]
 Question = Mapping[str, Any]
 _held: OrderedDict[Name, learn.Evidence] = OrderedDict()
 _holding = Lock()
-
-
-@dataclass(frozen=True)
-class Said:
-    """All the evidence that may speak of a bowler: their own, and others' of the same houses.
-
-    ``own``: the observations it begins with, in its order, each with what its evidence is computed
-    from; ``key``: of all that was said, to keep under what follows from it; ``met``: conditions
-    that the bowler meets or was seen on. ``lanes`` is None where nobody said anything.
-    """
-
-    bowler: Bowler
-    lanes: learn.Lanes | None
-    own: list[tuple[Observation, Question]]
-    key: str
-    met: list[Condition]
-
-
 # Leaves named beside those seen.
 LIKELIEST = 4
 SEEN_WORDS = {
@@ -87,6 +69,31 @@ SEEN_WORDS = {
     "break_board": ("Breakpoint", "board"),
     "break_ft": ("Breakpoint", "ft"),
 }
+
+
+@dataclass(frozen=True)
+class Own:
+    """A bowler's own observation, what its evidence is computed from, and that."""
+
+    observation: Observation
+    question: Question
+    evidence: learn.Evidence
+
+
+@dataclass(frozen=True)
+class Heard:
+    """All the evidence that may speak of a bowler: their own, and others' of the same houses.
+
+    ``key``: of all that was said, to keep under what follows from it; ``met``: conditions that the
+    bowler meets or was seen on, where they were asked for. ``lanes`` is None where nobody said
+    anything.
+    """
+
+    bowler: Bowler
+    lanes: learn.Lanes | None
+    own: list[Own]
+    key: str
+    met: list[Condition]
 
 
 def leave_name(text: str) -> str:
@@ -300,7 +307,7 @@ def _up_to_date(
     return ready
 
 
-def _said_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name]:
+def _heard_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name]:
     """The newest of what stands of these houses, with evidence of this model, computed where need
     be; the newest first.
 
@@ -357,7 +364,7 @@ def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
     )
 
 
-def said_about(bowler: Bowler, theirs: Sequence[Observation] | None = None) -> Said:
+def heard_about(bowler: Bowler, theirs: Sequence[Observation] | None = None) -> Heard:
     """All that was said of this bowler and of every house they meet or were seen at.
 
     ``theirs``: all of their observations that stand, if they were looked up before.
@@ -366,7 +373,7 @@ def said_about(bowler: Bowler, theirs: Sequence[Observation] | None = None) -> S
     seen_on = {observation.condition_id for observation in theirs}
     conditions = Condition.objects.for_shop(bowler.shop).with_house()
     met = list(conditions.filter(Q(met_by__bowler=bowler) | Q(pk__in=seen_on)).distinct())
-    return _said(bowler, sorted({condition.house_id for condition in met}), theirs, met=met)
+    return _heard(bowler, sorted({condition.house_id for condition in met}), theirs, met=met)
 
 
 def _theirs(bowler: Bowler) -> list[Observation]:
@@ -377,24 +384,28 @@ def _theirs(bowler: Bowler) -> list[Observation]:
     return list(mine) if mine.exists() else []
 
 
-def _said(
+def _heard(
     bowler: Bowler,
     houses: Sequence[int],
     theirs: Sequence[Observation],
     *,
     known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
     met: Sequence[Condition] = (),
-) -> Said:
+) -> Heard:
     """The bowler's own is brought up to date with their records; that of others, with the model."""
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
     own = _up_to_date(theirs, wholly=True, known=known)
-    others = _said_at(houses, standing.exclude(bowler=bowler))
+    others = _heard_at(houses, standing.exclude(bowler=bowler))
     said = _evidence([*(_name(row) for row, _ in own), *others])
-    there = {name[0] for name in said}
-    return Said(
+    there = {name[0]: evidence for name, evidence in said.items()}
+    return Heard(
         bowler=bowler,
         lanes=learn.Lanes(said.values()) if said else None,
-        own=[(row, question) for row, question in own if question and row.pk in there],
+        own=[
+            Own(row, question, there[row.pk])
+            for row, question in own
+            if question is not None and row.pk in there
+        ],
         key=_key([name[1:] for name in said]),
         met=list(met),
     )
@@ -409,7 +420,7 @@ def with_learnt(asked: dict[str, Any], bowler: Bowler) -> dict[str, Any]:
     ids = {row["id"] for row in asked["conditions"]}
     houses = dict(Condition.objects.filter(pk__in=ids).order_by().values_list("pk", "house"))
     known = {bowler.pk: asked["delivery"]}
-    lanes = _said(bowler, sorted(set(houses.values())), _theirs(bowler), known=known).lanes
+    lanes = _heard(bowler, sorted(set(houses.values())), _theirs(bowler), known=known).lanes
     if lanes is None:
         return asked
     by_house = {house: lanes.learnt(bowler.pk, house) for house in sorted(set(houses.values()))}
@@ -434,14 +445,14 @@ def _taken(level: learn.Level, before: learn.Level) -> dict[str, float]:
     return {"factor": round(level.factor, 4), "left": round(left, 3)}
 
 
-def learnt_by(said: Said) -> list[dict[str, Any]]:
+def learnt_by(heard: Heard) -> list[dict[str, Any]]:
     """By house where this customer was seen, or meets what others were seen on: each level before
     and after, in numbers and in words."""
-    lanes, bowler = said.lanes, said.bowler
+    lanes, bowler = heard.lanes, heard.bowler
     if lanes is None:
         return []
-    by_house = {condition.house_id: condition.house for condition in said.met}
-    names = {condition.pk: condition.name for condition in said.met}
+    by_house = {condition.house_id: condition.house for condition in heard.met}
+    names = {condition.pk: condition.name for condition in heard.met}
     found = []
     for pk, house in sorted(by_house.items(), key=lambda item: item[1].name):
         own = sum(1 for e in lanes.evidence if e.bowler == bowler.pk and e.house == pk)
@@ -507,7 +518,7 @@ def _percent(level: learn.Level) -> str:
 def house_friction(house: House) -> dict[str, Any] | None:
     """The friction level of a house as all who bowl there have it; None where nobody was seen."""
     standing = Observation.objects.for_shop(house.shop).standing().with_records().newest_first()
-    said = _evidence(_said_at([house.pk], standing))
+    said = _evidence(_heard_at([house.pk], standing))
     if not said:
         return None
     lanes = learn.Lanes(said.values())
@@ -517,40 +528,31 @@ def house_friction(house: House) -> dict[str, Any] | None:
     return {"rows": [row], "observations": count, "bowlers": bowlers}
 
 
-def beside(said: Said, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
+def beside(heard: Heard, observations: Sequence[Observation]) -> dict[int, dict[str, Any]]:
     """By observation, what was seen beside what all the other observations had one expect of it:
     ``numbers`` and ``words``, a row each, and ``leaves``, None where none was told.
 
     Kept for every process under all that was said: each takes tens of milliseconds.
     """
-    if said.lanes is None:
+    if heard.lanes is None:
         return {}
     asked = {observation.pk for observation in observations}
-    keys = {
-        row.pk: _key(["beside", *_name(row)[1:], said.key])
-        for row, _ in said.own
-        if row.pk in asked
-    }
+    own = {one.observation.pk: one for one in heard.own if one.observation.pk in asked}
+    keys = {pk: _key(["beside", *_name(one.observation)[1:], heard.key]) for pk, one in own.items()}
     kept = store.fetch(list(keys.values()))
     computed: dict[str, bytes] = {}
-    for (observation, question), evidence in zip(said.own, said.lanes.evidence, strict=False):
-        key = keys.get(observation.pk)
-        if key is not None and key not in kept and key not in computed:
-            row = _beside(observation, said.lanes, evidence, question)
-            computed[key] = json.dumps(row).encode()
+    for pk, key in keys.items():
+        if key not in kept and key not in computed:
+            computed[key] = json.dumps(_beside(own[pk], heard.lanes)).encode()
     store.keep(computed)
     known = kept | computed
     return {pk: json.loads(known[key]) for pk, key in keys.items() if key in known}
 
 
-def _beside(
-    observation: Observation,
-    lanes: learn.Lanes,
-    evidence: learn.Evidence,
-    question: Mapping[str, Any],
-) -> dict[str, Any]:
-    play, response, report = _answered(_text(question))
-    weights = learn.unseen(lanes, evidence, response, report)
+def _beside(own: Own, lanes: learn.Lanes) -> dict[str, Any]:
+    play, response, report = _answered(_text(own.question))
+    observation = own.observation
+    weights = learn.unseen(lanes, own.evidence, response, report)
     numbers = learn.beside(weights, response, report)
     return {
         "numbers": [_beside_row(name, value) for name, value in numbers.items()],

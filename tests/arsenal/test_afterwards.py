@@ -157,7 +157,7 @@ def test_likeliest_leaves_stand_beside_those_seen_in_the_trades_names(
     staff_client: Client, customer: Bowler
 ) -> None:
     row = seen(customer, entry_board=17.5, leaves=["10", "4-9", "2-4-6"])
-    found = engine.beside(engine.said_about(customer), [row])[row.pk]["leaves"]
+    found = engine.beside(engine.heard_about(customer), [row])[row.pk]["leaves"]
     assert found["read_as"] == "10 pocket; 4-9 high"
     assert found["likeliest"]
     assert found["surprise"]
@@ -172,7 +172,7 @@ def test_words_used_stand_beside_how_often_they_were_to_be_expected(
     staff_client: Client, customer: Bowler
 ) -> None:
     row = seen(customer, motion="never", look="angular")
-    words = engine.beside(engine.said_about(customer), [row])[row.pk]["words"]
+    words = engine.beside(engine.heard_about(customer), [row])[row.pk]["words"]
     assert [word["word"] for word in words] == ["Never moved", "Too angular"]
     assert all(0 < word["chance"] < 1 and word["surprise"] for word in words)
     page = staff_client.get(PAGE.format(customer.pk)).content.decode()
@@ -180,7 +180,7 @@ def test_words_used_stand_beside_how_often_they_were_to_be_expected(
 
 
 def test_a_shift_that_may_be_none_is_told_as_perhaps(customer: Bowler) -> None:
-    (found,) = engine.learnt_by(engine.said_about(customer, [seen(customer, entry_board=20.0)]))
+    (found,) = engine.learnt_by(engine.heard_about(customer, [seen(customer, entry_board=20.0)]))
     for row in found["rows"]:
         sure = not row["after"]["low"] < 1 < row["after"]["high"]
         assert sure or row["words"].startswith(("perhaps ", "grip about", "about"))
@@ -188,10 +188,10 @@ def test_a_shift_that_may_be_none_is_told_as_perhaps(customer: Bowler) -> None:
 
 def test_a_left_handers_leaves_are_the_mirror_image(customer: Bowler) -> None:
     row = seen(customer, leaves=["6"])
-    right = engine.beside(engine.said_about(customer), [row])[row.pk]["leaves"]
+    right = engine.beside(engine.heard_about(customer), [row])[row.pk]["leaves"]
     customer.hand = "left"
     customer.save()
-    left = engine.beside(engine.said_about(customer), [row])[row.pk]["leaves"]
+    left = engine.beside(engine.heard_about(customer), [row])[row.pk]["leaves"]
     assert right["read_as"] == ""
     assert left["read_as"] == "6 high"
     # Of an oil that is the same on both sides.
@@ -410,6 +410,27 @@ def test_the_page_opens_though_nothing_can_be_learnt_of_it(
     page = staff_client.get(PAGE.format(customer.pk)).content.decode()
     assert "Nothing this customer saw counts yet. Speed mph must be 5 to 35 mph." in page
     assert "Hung on to the end." in page
+
+
+def test_what_is_kept_was_expected_with_what_others_said_of_every_house(
+    customer: Bowler, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    row = seen(customer, entry_board=20.0)
+    elsewhere = records.house(customer.shop, name="Elsewhere")
+    there = records.condition(elsewhere)
+    BowlerCondition.objects.create(
+        shop=customer.shop, bowler=customer, condition=there, times_a_season=5
+    )
+    other = records.customer(customer.shop, "Next One")
+    records.fitting(other)
+    ball = records.owned_ball(other, ball_of(customer).spec)
+    engine.evidence_of(records.observation(ball, there, entry_board=18.0))
+    asked = Mock(wraps=engine.beside)
+    monkeypatch.setattr("arsenal.engine.beside", asked)
+    keep_expected(row)
+    heard, _ = asked.call_args.args
+    seen_at = {evidence.house for evidence in heard.lanes.evidence}
+    assert seen_at == {row.condition.house_id, elsewhere.pk}
 
 
 def test_what_nothing_was_expected_of_is_kept_all_the_same(

@@ -21,7 +21,7 @@ from django.contrib.auth.models import User
 from django.contrib.sessions.backends.db import SessionStore
 
 from tests.load.pages import Page
-from tests.units import WEB, WORKER, here, lines
+from tests.units import WEB, WORKER, environment, here, lines
 
 USERS = 20
 # Between two pages somebody looks for so long on average: brisk, for a counter.
@@ -40,6 +40,10 @@ class Visit:
     seconds: float = 0.0
     # Processor's time of the people themselves: what they take isn't the site's.
     own_s: float = 0.0
+
+    @property
+    def pages_a_second(self) -> float:
+        return len(self.all_ms) / self.seconds
 
     @property
     def all_ms(self) -> list[float]:
@@ -63,14 +67,17 @@ def session_of(user: User) -> str:
 
 
 @contextmanager
-def served(surroundings: Mapping[str, str]) -> Iterator[int]:
-    """The site as the example units start it: two web processes and a worker. The web's port."""
+def served(surroundings: Mapping[str, str], *, threads: int = 1) -> Iterator[int]:
+    """The site as the example units start it: two web processes and a worker, but for the
+    ``threads`` of either of the two. The web's port."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port: int = free.getsockname()[1]
     env = {**os.environ, **surroundings}
+    more = {WEB: [f"--threads={threads}"] if threads > 1 else [], WORKER: []}
     started = [
-        subprocess.Popen(here(lines(unit)[-1], port), env=env, cwd=settings.BASE_DIR,
+        subprocess.Popen([*here(lines(unit)[-1], port), *more[unit]],
+                         env=env | environment(unit), cwd=settings.BASE_DIR,
                          stdout=subprocess.DEVNULL)
         for unit in (WEB, WORKER)
     ]  # fmt: skip

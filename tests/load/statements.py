@@ -9,11 +9,10 @@ from typing import Any
 
 from django.db import connection
 
-# What the server is told: count all statements, and write down how the slow ones were carried out.
-SLOW_MS = 50
+# What the server is told: count all statements, and be ready to write down how slow ones went.
+SLOW_MS = 5
 OPTIONS = (
     "shared_preload_libraries=pg_stat_statements,auto_explain",
-    f"auto_explain.log_min_duration={SLOW_MS}",
     "auto_explain.log_analyze=on",
     "auto_explain.log_timing=off",
     "auto_explain.log_buffers=on",
@@ -33,8 +32,9 @@ class Statement:
     longest_ms: float
 
 
-def begin() -> bool:
-    """Count from now on; False where the server doesn't."""
+def begin(*, explain: bool) -> bool:
+    """Count from now on, and ``explain`` slow ones in the server's log, which has to be one's own;
+    False where the server doesn't count."""
     with connection.cursor() as cursor:
         cursor.execute("SHOW shared_preload_libraries")
         row: Any = cursor.fetchone()
@@ -42,6 +42,9 @@ def begin() -> bool:
             return False
         cursor.execute("CREATE EXTENSION IF NOT EXISTS pg_stat_statements")
         cursor.execute("SELECT pg_stat_statements_reset()")
+        if explain:
+            cursor.execute(f"ALTER SYSTEM SET auto_explain.log_min_duration = {SLOW_MS}")
+            cursor.execute("SELECT pg_reload_conf()")
     return True
 
 
@@ -64,7 +67,8 @@ def _short(text: str) -> str:
 
 
 def plans(log: Path, count: int = 6) -> list[str]:
-    """How the longest statements were carried out, one of each sort, from the server's log."""
+    """How the longest since :func:`begin` were carried out, one of each sort, from the server's
+    log."""
     if not log.exists():
         return []
     found: dict[str, tuple[float, str]] = {}

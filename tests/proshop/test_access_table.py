@@ -14,6 +14,7 @@ from django.urls import URLPattern
 from proshop.models import Membership, Shop
 from tests.conftest import member
 from tests.furnished import Furnished, furnish, patterns
+from tests.fuzz.judged import writes
 
 TABLE = Path(__file__).parents[2] / "proshop" / "ACCESS.md"
 ROW = re.compile(r"^\| `(?P<address>/[^`]*)` \| (?P<what>[^|]+) \| (?P<who>[a-z; ]+) \|$", re.M)
@@ -117,6 +118,26 @@ def test_everybody_may_what_the_table_says(
                 continue
             if found not in wanted:
                 wrong.append(f"{method} {address}: {person} {found}, not {' or '.join(wanted)}")
+    assert wrong == []
+
+
+def test_no_other_method_opens_another_door(
+    people: dict[str, Client], shop: Shop, staff: User
+) -> None:
+    """They are refused, or answered as a look is, and change nothing that a look doesn't."""
+    furnished = furnish(shop, staff)
+    wrong = []
+    for address, pattern, route in ADDRESSES:
+        for person in ("stranger", "staff", "another shop's staff"):
+            with writes() as by_looking:
+                looked = outcome(asked(people[person], "get", furnished, pattern, route))
+            for method in ("head", "put", "delete"):
+                with writes() as written:
+                    answer = asked(people[person], method, furnished, pattern, route)
+                if answer.status_code != 405 and outcome(answer) != looked:
+                    wrong.append(f"{method} {address}: {person} {outcome(answer)}, not {looked}")
+                if more := set(written) - set(by_looking):
+                    wrong.append(f"{method} {address}: {person} changes by {more}")
     assert wrong == []
 
 

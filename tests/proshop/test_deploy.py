@@ -20,7 +20,7 @@ from django.conf import settings
 from django.core.management import get_commands, load_command_class
 
 from tests.bench import postgres
-from tests.units import PLACE, UNITS, WEB, WORKER, here, lines
+from tests.units import PLACE, UNITS, WEB, WORKER, environment, here, lines, pairs
 
 NAMES = sorted(path.name for path in UNITS.glob("*.service"))
 
@@ -114,7 +114,7 @@ class Units:
         kept = ("PATH", "HOME", "COVERAGE_PROCESS_CONFIG")
         self.env = {name: os.environ[name] for name in kept if name in os.environ}
         example = (UNITS / "hookwright.env.example").read_text()
-        self.env |= dict(_pairs(example.splitlines()))
+        self.env |= dict(pairs(example.splitlines()))
         self.env |= {"DATABASE_URL": address, "SECRET_KEY": secrets.token_urlsafe(50)}
         self.env["NUMBA_CACHE_DIR"] = settings.NUMBA_CACHE_DIR
         self.log = folder / "log"
@@ -136,8 +136,7 @@ class Units:
         """What comes before a unit's program, one after the other, then the program itself."""
         *before, program = lines(name)
         text = (UNITS / name).read_text().splitlines()
-        own = dict(_pairs(line.removeprefix("Environment=") for line in text if "nment=" in line))
-        env = {**self.env, **own}
+        env = {**self.env, **environment(name)}
         if "Type=notify" in text:
             env["NOTIFY_SOCKET"] = str(self.told.getsockname())
         with self.log.open("ab") as log:
@@ -190,16 +189,9 @@ def units(address: str, tmp_path: Path) -> Iterator[Units]:
     units.end()
 
 
-def _pairs(told: Iterator[str] | list[str]) -> Iterator[tuple[str, str]]:
-    for line in told:
-        name, is_pair, value = line.partition("=")
-        if is_pair and not line.startswith("#"):
-            yield name, value
-
-
 def stop_signal(name: str) -> int:
     """How a unit's program is told to stop: by SIGTERM where it doesn't say."""
-    said = dict(_pairs((UNITS / name).read_text().splitlines()))
+    said = dict(pairs((UNITS / name).read_text().splitlines()))
     return signal.Signals[said.get("KillSignal", "SIGTERM")]
 
 
