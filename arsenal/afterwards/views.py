@@ -16,8 +16,8 @@ from physics.errors import InputError
 from proshop.access import ShopRequest, once, staff_required
 from proshop.models import StaleRecord
 
-# The newest evenings, which are what one comes for; earlier ones by one more press.
-NEWEST = 2
+# The newest evening, which is what one comes for; earlier ones by one more press.
+NEWEST = 1
 
 
 @staff_required
