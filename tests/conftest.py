@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Generator
+from contextlib import ExitStack
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from django.test import Client
 from hypothesis import settings as drawn
 
 from proshop.models import Membership, Shop
+from tests.databases import template_kept
 
 CI = os.environ.get("CI") == "true"
 # The driver of the browser runs an event loop in the tests' own thread.
@@ -20,6 +22,15 @@ drawn.register_profile("patient", drawn(deadline=None))
 drawn.load_profile("patient")
 
 PASSWORD = "correct horse battery"
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Generator[None, None, None]:
+    """Its tables are kept for tests with databases of their own, too."""
+    with ExitStack() as stack:
+        with django_db_blocker.unblock():
+            stack.enter_context(template_kept())
+        yield
 
 
 @pytest.fixture(autouse=True)

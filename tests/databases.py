@@ -1,7 +1,7 @@
 """Databases of a test's own, with the suite's tables: to migrate takes longer than most tests.
 
 Copied outside of a transaction (so for ``transactional_db``, not for ``db``): within one SQLite
-would wait for its end, and PostgreSQL copies nothing that is in use.
+would wait for its end.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from urllib.parse import quote
 import psycopg
 from django.conf import settings
 from django.db import connection
+from psycopg.rows import TupleRow
 
 
 def sqlite_file(file: Path) -> str:
@@ -42,19 +43,45 @@ def own_database(folder: Path, *, empty: bool = False) -> Iterator[str]:
         file = folder / "own.sqlite3"
         yield f"sqlite:///{file}" if empty else sqlite_file(file)
         return
-    given, name = connection.settings_dict, f"own_{uuid.uuid4().hex}"
-    known = {"host": given["HOST"], "port": given["PORT"], "user": given["USER"]}
-    known |= {"password": given["PASSWORD"]}
-    template = "template1" if empty else given["NAME"]
-    # A database somebody is connected to can't be copied.
-    connection.close()
-    with psycopg.connect(
-        dbname="postgres", autocommit=True, **{k: v for k, v in known.items() if v}
-    ) as server:
+    where, name = connection.settings_dict, f"own_{uuid.uuid4().hex}"
+    with _server() as server:
+        template = "template1" if empty else _template()
         server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
         try:
-            password = f":{quote(given['PASSWORD'])}" if given["PASSWORD"] else ""
-            who = f"{quote(given['USER'])}{password}"
-            yield f"postgres://{who}@{given['HOST']}:{given['PORT']}/{name}"
+            password = f":{quote(where['PASSWORD'])}" if where["PASSWORD"] else ""
+            who = f"{quote(where['USER'])}{password}"
+            yield f"postgres://{who}@{where['HOST']}:{where['PORT']}/{name}"
         finally:
             server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@contextmanager
+def template_kept() -> Iterator[None]:
+    """While the suite runs PostgreSQL keeps its tables in a database that nobody is connected to:
+    of another, as that which the tests are on, it makes no copies."""
+    if connection.vendor == "sqlite":
+        yield
+        return
+    connection.close()
+    with _server() as server:
+        server.execute(f'DROP DATABASE IF EXISTS "{_template()}"')
+        server.execute(
+            f'CREATE DATABASE "{_template()}" TEMPLATE "{connection.settings_dict["NAME"]}"'
+        )
+    try:
+        yield
+    finally:
+        with _server() as server:
+            server.execute(f'DROP DATABASE "{_template()}" WITH (FORCE)')
+
+
+def _template() -> str:
+    return f"{connection.settings_dict['NAME']}_tables"
+
+
+def _server() -> psycopg.Connection[TupleRow]:
+    where = connection.settings_dict
+    known = {"host": where["HOST"], "port": where["PORT"], "user": where["USER"]}
+    known |= {"password": where["PASSWORD"]}
+    given = {name: value for name, value in known.items() if value}
+    return psycopg.connect(dbname="postgres", autocommit=True, **given)
