@@ -23,16 +23,15 @@ from arsenal.engine.drilling import (
     plug_overlaps,
     plugs_now,
 )
+from arsenal.engine.evidence import evidence_of, why_uncounted
 from arsenal.engine.fading import fading_of, fading_question
 from arsenal.engine.inputs import Missing
 from arsenal.engine.learning import (
     beside,
-    evidence_of,
     heard_about,
     house_friction,
     learnt_by,
     leave_name,
-    why_uncounted,
 )
 from arsenal.engine.one_choice import Asked
 from arsenal.engine.ranking import run_ranking

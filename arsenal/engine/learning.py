@@ -1,67 +1,42 @@
-"""What observations teach: records into reports, levels into a ranking's inputs and into words.
+"""What observations teach: all that stands of a house into levels, a ranking's inputs and words.
 
-An observation's evidence, a table of how likely it is at every level, is kept with it under a key
-of everything it was computed from; whoever looks at that customer again computes it anew if
-anything changed. Levels are worked out from the evidence that stands whenever they are asked for,
-so an observation set aside leaves no trace.
+Levels are worked out from the evidence that stands whenever they are asked for, so an observation
+set aside leaves no trace.
 """
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
-import math
-import zlib
-from collections import OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
-from functools import lru_cache
-from threading import Lock
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from django.db.models import Q
 
 from arsenal.afterwards.models import Look, Motion, Observation
 from arsenal.afterwards.querysets import ObservationQuerySet
-from arsenal.engine import bodies, inputs
+from arsenal.engine import bodies
+from arsenal.engine.evidence import (
+    NOBODY,
+    Name,
+    Question,
+    answer_to,
+    held,
+    key_of,
+    name_of,
+    up_to_date,
+)
 from arsenal.kept import store
 from arsenal.lanes.models import Condition
-from bowlers.engine import fitting_in_use
-from physics import (
-    MODEL_VERSION,
-    care,
-    expect,
-    lane,
-    learn,
-    leaves,
-    likely,
-    pins,
-    seen,
-    worlds,
-    worth,
-)
-from physics.errors import InputError
+from physics import MODEL_VERSION, learn, leaves, likely, pins, seen
 
 if TYPE_CHECKING:
     from arsenal.lanes.models import House
     from bowlers.models import Bowler
 
-NOBODY: Mapping[int, Mapping[str, Any] | None] = {}
 # The newest so many observations of a house count.
 MOST_AT_A_HOUSE = 200
-# About how many first balls a game are told of, when somebody says where a ball entered.
-SHOTS_A_GAME, MOST_SHOTS = 6, 18
-# A ball is looked for on a rough line: what it leads to is only where launches are tried about.
-LINE_SAMPLES = 128
 NOTHING_MOVED = 0.01
-# Four megabytes each.
-ANSWERS_HELD = 8
-Name = tuple[int, int, int, int, int, str]
-Question = Mapping[str, Any]
-_held: OrderedDict[Name, learn.Evidence] = OrderedDict()
-_holding = Lock()
 # Leaves named beside those seen.
 LIKELIEST = 4
 SEEN_WORDS = {
@@ -101,212 +76,6 @@ def leave_name(text: str) -> str:
     return pins.leave_name(pins.bits_of(leaves.pins_of(text)))
 
 
-def question_of(
-    observation: Observation, delivery: Mapping[str, Any], hand: str, average: int | None
-) -> dict[str, Any]:
-    """Everything one observation's evidence is computed from, as plain numbers."""
-    ball = inputs.owned_ball(observation.ball) | {
-        "finish": observation.finish,
-        "games": observation.games_since_finish,
-        "games_since_oil_drawn": observation.games_since_oil_drawn,
-        "games_since_cleaned": observation.games_since_cleaned,
-    }
-    for name in ("id", "name", "model", "benchmark", "spares"):
-        ball.pop(name, None)
-    told = ("laydown_board", "target_board", "entry_board", "break_board", "break_ft", "motion")
-    condition = inputs.condition(observation.condition, observation.games_on_oil)
-    return {
-        "model_version": MODEL_VERSION,
-        "hand": hand,
-        "average": average,
-        "delivery": dict(delivery),
-        "ball": ball,
-        "oil": condition["oil"],
-        "lane_factor": condition["lane_factor"],
-        "report": {name: getattr(observation, name) for name in told}
-        | {
-            "games": observation.games,
-            "shape": observation.look,
-            "leaves": list(observation.leaves),
-        },
-    }
-
-
-def _text(question: Any) -> str:
-    return json.dumps(question, sort_keys=True, separators=(",", ":"), allow_nan=False)
-
-
-def key_of(question: Mapping[str, Any]) -> str:
-    return _key(question)
-
-
-def _key(of: Any) -> str:
-    return hashlib.sha256(_text(of).encode()).hexdigest()
-
-
-@lru_cache(maxsize=ANSWERS_HELD)
-def _answered(text: str) -> tuple[expect.Play, expect.Response, seen.Report]:
-    """The model's reading of a question, kept while the process lives."""
-    asked = json.loads(text)
-    play, report = _play_of(asked), _report_of(asked)
-    return play, learn.response_to(play, report), report
-
-
-def _report_of(asked: Mapping[str, Any]) -> seen.Report:
-    told = dict(asked["report"])
-    families = [leaves.family_of(leave, asked["hand"]) for leave in told.pop("leaves")]
-    shots = min(MOST_SHOTS, SHOTS_A_GAME * told.pop("games"))
-    return seen.Report(shots=shots, leaves=tuple(f for f in families if f is not None), **told)
-
-
-def _play_of(asked: Mapping[str, Any]) -> expect.Play:
-    ball, average = asked["ball"], asked["average"]
-    read = bodies.readings_of(asked["delivery"], average)
-    drilled, _, _ = bodies.ball_of(
-        ball["label"],
-        ball["layout"],
-        ball["holes"],
-        (ball["pap_over_in"], ball["pap_up_in"]),
-        (read["pap_over_in"]["mean"], read["pap_up_in"]["mean"]),
-        ball.get("plugs", ()),
-    )
-    played = care.Played(ball["games"], ball["games_since_oil_drawn"], ball["games_since_cleaned"])
-    option = worth.Option(
-        drilled,
-        bodies.closure_of(ball["cover"], ball["finish"], played),
-        worn=bodies.surface_of(ball["cover"], ball["finish"], played)[1],
-    )
-    who = bodies.bowler_of(asked["delivery"], average)
-    film = bodies.oil_of(asked["oil"]).own_side_film_um(asked["hand"])
-    return expect.Play(who, option, film, asked["lane_factor"], _line(who, option, film, asked))
-
-
-def _line(
-    who: Any, option: worth.Option, film: Any, asked: Mapping[str, Any]
-) -> tuple[float, float]:
-    """The line the model would play; one in the middle of the lane where none meets the pocket."""
-    if asked["report"]["laydown_board"] is not None:
-        return 20.0, 2.0
-    found = worth.seek(
-        who,
-        [option],
-        [worth.Task(film, 1.0)],
-        lane_factors=[asked["lane_factor"]],
-        samples=LINE_SAMPLES,
-        starts=3,
-        rounds=0,
-    )
-    board, launch = float(found.board[0, 0]), float(found.launch_deg[0, 0])
-    return (board, launch) if math.isfinite(board) else (22.0, 2.5)
-
-
-def _oil_sd(oil: Mapping[str, Any]) -> float:
-    """How well the amount of a condition's oil is known: picked, or measured as a table."""
-    return worlds.Priors().oil_amount if "units" in oil else lane.PICKED_SPREAD.volume
-
-
-def _kept(question: Mapping[str, Any]) -> dict[str, Any]:
-    """A question's evidence as it is stored: the table as half floats, compressed."""
-    _, response, report = _answered(_text(question))
-    table = seen.log_likelihood(response, report)
-    packed = zlib.compress((table - table.max()).astype(np.float16).tobytes(), 9)
-    return {
-        "oil_sd": _oil_sd(question["oil"]),
-        "doubts": asdict(response.doubts),
-        "table": base64.b64encode(packed).decode(),
-    }
-
-
-def _name(observation: Observation) -> Name:
-    """All that an observation counts as: whose, where, with what, and the key of its numbers."""
-    return (
-        observation.pk,
-        observation.bowler_id,
-        observation.condition.house_id,
-        observation.condition_id,
-        observation.ball_id,
-        observation.evidence_key,
-    )
-
-
-def _evidence(names: Iterable[Name]) -> dict[Name, learn.Evidence]:
-    """What each counts as, in their order. One query, for those that aren't at hand.
-
-    A table is ten kilobytes in the database, and hundreds may speak of a house: keys say which
-    were read before. One object for one observation's evidence, so that what follows from it is
-    worked out once; two for two that say the same.
-    """
-    asked = {name[0]: name for name in names}
-    with _holding:
-        found = {name: _held[name] for name in asked.values() if name in _held}
-        for name in found:
-            _held.move_to_end(name)
-    if lacking := [pk for pk, name in asked.items() if name not in found]:
-        rows = Observation.objects.filter(pk__in=lacking).exclude(evidence=None)
-        for pk, key, kept in rows.values_list("pk", "evidence_key", "evidence"):
-            # It may have been read anew since.
-            asked[pk] = (*asked[pk][:-1], key)
-            found[asked[pk]] = _hold(asked[pk], kept)
-    return {name: found[name] for name in asked.values() if name in found}
-
-
-def _hold(name: Name, kept: Mapping[str, Any]) -> learn.Evidence:
-    """The evidence of this name from now on, or what another thread has made of it meanwhile."""
-    _, bowler, house, condition, ball, _ = name
-    table = np.frombuffer(zlib.decompress(base64.b64decode(kept["table"])), np.float16)
-    evidence = learn.Evidence(
-        bowler=bowler,
-        house=house,
-        condition=condition,
-        ball=ball,
-        oil_sd=kept["oil_sd"],
-        doubts=expect.Doubts(**kept["doubts"]),
-        table=table.astype(float).reshape(len(expect.GRIP), len(expect.FILM), len(expect.SCATTER)),
-    )
-    with _holding:
-        held = _held.setdefault(name, evidence)
-        while len(_held) > learn.REMEMBERED:
-            _held.popitem(last=False)
-    return held
-
-
-def evidence_of(observation: Observation) -> None:
-    """Compute and keep an observation's evidence, if its customer has a fitting in use.
-
-    Raises InputError for records nothing can be made of.
-    """
-    question = _question(observation, {})
-    if question is not None:
-        _keep(observation, question)
-
-
-def _up_to_date(
-    observations: Iterable[Observation],
-    *,
-    wholly: bool,
-    known: Mapping[int, Mapping[str, Any] | None] = NOBODY,
-) -> list[tuple[Observation, Question | None]]:
-    """Those with evidence of this model, computed where there is none; ``wholly``: also where
-    anything it was computed from has changed, and each with that. What can't be computed is left
-    out. ``known``: deliveries by bowler, as far as they were looked up before."""
-    ready: list[tuple[Observation, Question | None]] = []
-    deliveries = dict(known)
-    for observation in observations:
-        current = observation.evidence_model == MODEL_VERSION
-        question: Question | None = None
-        if wholly or not current:
-            question = _question(observation, deliveries)
-            if question is None:
-                continue
-            if not current or observation.evidence_key != key_of(question):
-                try:
-                    _keep(observation, question)
-                except InputError:
-                    continue
-        ready.append((observation, question))
-    return ready
-
-
 def _heard_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name]:
     """The newest of what stands of these houses, with evidence of this model, computed where need
     be; the newest first.
@@ -325,43 +94,10 @@ def _heard_at(houses: Sequence[int], standing: ObservationQuerySet) -> list[Name
         if model != MODEL_VERSION:
             stale.add(pk)
     whole = standing.filter(pk__in=stale) if stale else ()
-    computed = {row.pk: _name(row) for row, _ in _up_to_date(whole, wholly=False)}
+    computed = {row.pk: name_of(row) for row, _ in up_to_date(whole, wholly=False)}
     return [
         computed.get(pk, name) for pk, name in names.items() if pk in computed or pk not in stale
     ]
-
-
-def _question(
-    observation: Observation, deliveries: dict[int, Mapping[str, Any] | None]
-) -> dict[str, Any] | None:
-    """None where the customer has no fitting in use. ``deliveries`` are looked up once a bowler."""
-    bowler = observation.bowler
-    if bowler.pk not in deliveries:
-        fitting = fitting_in_use(bowler)
-        deliveries[bowler.pk] = None if fitting is None else inputs.delivery_numbers(fitting)
-    delivery = deliveries[bowler.pk]
-    if delivery is None:
-        return None
-    return question_of(observation, delivery, bowler.hand, bowler.average)
-
-
-def why_uncounted(bowler: Bowler) -> str:
-    """What is needed before anything this customer saw can count; "" where nothing is."""
-    if fitting_in_use(bowler) is not None:
-        return ""
-    return "A finished fitting with at least one complete delivery is needed: how it was thrown."
-
-
-def _keep(observation: Observation, question: Mapping[str, Any]) -> None:
-    observation.evidence = _kept(question)
-    observation.evidence_model = MODEL_VERSION
-    observation.evidence_key = key_of(question)
-    # Not an edit: neither the version nor the history moves.
-    Observation.objects.filter(pk=observation.pk).update(
-        evidence=observation.evidence,
-        evidence_model=observation.evidence_model,
-        evidence_key=observation.evidence_key,
-    )
 
 
 def heard_about(bowler: Bowler, theirs: Sequence[Observation] | None = None) -> Heard:
@@ -394,9 +130,9 @@ def _heard(
 ) -> Heard:
     """The bowler's own is brought up to date with their records; that of others, with the model."""
     standing = Observation.objects.for_shop(bowler.shop).standing().with_records().newest_first()
-    own = _up_to_date(theirs, wholly=True, known=known)
+    own = up_to_date(theirs, wholly=True, known=known)
     others = _heard_at(houses, standing.exclude(bowler=bowler))
-    said = _evidence([*(_name(row) for row, _ in own), *others])
+    said = held([*(name_of(row) for row, _ in own), *others])
     there = {name[0]: evidence for name, evidence in said.items()}
     return Heard(
         bowler=bowler,
@@ -406,7 +142,7 @@ def _heard(
             for row, question in own
             if question is not None and row.pk in there
         ],
-        key=_key([name[1:] for name in said]),
+        key=key_of([name[1:] for name in said]),
         met=list(met),
     )
 
@@ -518,7 +254,7 @@ def _percent(level: learn.Level) -> str:
 def house_friction(house: House) -> dict[str, Any] | None:
     """The friction level of a house as all who bowl there have it; None where nobody was seen."""
     standing = Observation.objects.for_shop(house.shop).standing().with_records().newest_first()
-    said = _evidence(_heard_at([house.pk], standing))
+    said = held(_heard_at([house.pk], standing))
     if not said:
         return None
     lanes = learn.Lanes(said.values())
@@ -538,7 +274,9 @@ def beside(heard: Heard, observations: Sequence[Observation]) -> dict[int, dict[
         return {}
     asked = {observation.pk for observation in observations}
     own = {one.observation.pk: one for one in heard.own if one.observation.pk in asked}
-    keys = {pk: _key(["beside", *_name(one.observation)[1:], heard.key]) for pk, one in own.items()}
+    keys = {
+        pk: key_of(["beside", *name_of(one.observation)[1:], heard.key]) for pk, one in own.items()
+    }
     kept = store.fetch(list(keys.values()))
     computed: dict[str, bytes] = {}
     for pk, key in keys.items():
@@ -550,7 +288,7 @@ def beside(heard: Heard, observations: Sequence[Observation]) -> dict[int, dict[
 
 
 def _beside(own: Own, lanes: learn.Lanes) -> dict[str, Any]:
-    play, response, report = _answered(_text(own.question))
+    play, response, report = answer_to(own.question)
     observation = own.observation
     weights = learn.unseen(lanes, own.evidence, response, report)
     numbers = learn.beside(weights, response, report)

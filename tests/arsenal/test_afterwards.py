@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from arsenal import engine
 from arsenal.afterwards.services import afterwards_of, keep_expected, set_aside
-from arsenal.engine import learning
+from arsenal.engine import evidence, learning
 from arsenal.models import BowlerCondition, Condition, Observation, OwnedBall
 from bowlers.models import Bowler
 from physics import learn, leaves, pins
@@ -282,9 +282,9 @@ def test_what_there_is_no_room_to_remember_is_read_again_and_says_the_same(
     house = condition_of(customer).house
     first = engine.house_friction(house)
     monkeypatch.setattr(learn, "REMEMBERED", 1)
-    learning._held.clear()
+    evidence._held.clear()
     assert engine.house_friction(house) == first
-    assert len(learning._held) == 1
+    assert len(evidence._held) == 1
     assert engine.house_friction(house) == first
 
 
@@ -297,7 +297,7 @@ def test_what_was_expected_is_worked_out_once_for_every_process(
     assert all(first)
     worked_out = Mock(wraps=learning._beside)
     monkeypatch.setattr(learning, "_beside", worked_out)
-    learning._held.clear()
+    evidence._held.clear()
     assert [one.beside for one in afterwards_of(customer).standing] == first
     assert worked_out.call_count == 0
     # A third changes what is expected of either.
@@ -429,7 +429,7 @@ def test_what_is_kept_was_expected_with_what_others_said_of_every_house(
     monkeypatch.setattr("arsenal.engine.beside", asked)
     keep_expected(row)
     heard, _ = asked.call_args.args
-    seen_at = {evidence.house for evidence in heard.lanes.evidence}
+    seen_at = {one.house for one in heard.lanes.evidence}
     assert seen_at == {row.condition.house_id, elsewhere.pk}
 
 
