@@ -16,7 +16,8 @@ WITHIN = 1e-6
 
 
 def computes() -> bool:
-    """Whether that throw comes out as it must, by the reference solver. Takes a millisecond."""
+    """Whether that throw comes out as it must, by the reference solver. Takes a few
+    milliseconds of a process that is warm."""
     radius_m, speed_m_s = 0.109, 8.0
     rg_m = math.sqrt(2 / 5) * radius_m
     shot = motion.deliver(
