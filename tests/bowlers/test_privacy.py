@@ -12,6 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from arsenal.kept.store import UNUSED
 from arsenal.models import OwnedBall, PhoneLink, Ticket
 from bowlers.models import Bowler, CustomerMerge, Delivery, Erasure, Fitting, ToldApart
 from bowlers.privacy import belongings, export
@@ -119,6 +120,8 @@ def test_what_goes_and_what_stays_is_said_before(owner_client: Client, wren: Bow
     for said in ("Rankings", "Owned balls", "Earlier versions", "Backups made before", "65.00 USD"):
         assert said in page
     assert Bowler.objects.filter(pk=wren.pk).exists()
+    # Pieces of what was computed belong to nobody, and last as long as they are of use.
+    assert f"{UNUSED.days} days" in page
 
 
 def test_nothing_of_an_erased_customer_is_left_anywhere(
