@@ -2,7 +2,6 @@
 
 import os
 from collections.abc import Callable, Generator
-from contextlib import ExitStack
 from typing import Any
 
 import pytest
@@ -25,11 +24,9 @@ PASSWORD = "correct horse battery"
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Generator[None, None, None]:
+def django_db_setup(django_db_setup: None) -> Generator[None, None, None]:
     """Its tables are kept for tests with databases of their own, too."""
-    with ExitStack() as stack:
-        with django_db_blocker.unblock():
-            stack.enter_context(template_kept())
+    with template_kept():
         yield
 
 
