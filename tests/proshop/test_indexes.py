@@ -5,6 +5,8 @@ Of tables as small as these PostgreSQL would rather read all: it is told not to.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from django.db import connection
 from django.db.models import QuerySet
@@ -27,7 +29,21 @@ def reluctant() -> None:
 
 
 def plan_of(rows: QuerySet) -> str:  # type: ignore[type-arg]
+    """How it would go about it, had the table no index of one column alone: with nothing in it
+    such a one costs the same, and which is taken is chance."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            for name, told in indexes_of(rows).items():
+                if told["index"] and not told["unique"] and len(told["columns"]) == 1:
+                    cursor.execute(f'DROP INDEX "{name}"')
     return rows.explain()
+
+
+def indexes_of(rows: QuerySet) -> dict[str, Any]:  # type: ignore[type-arg]
+    with connection.cursor() as cursor:
+        table = rows.model._meta.db_table
+        found: dict[str, Any] = connection.introspection.get_constraints(cursor, table)
+    return found
 
 
 @pytest.mark.parametrize("status", ["draft", "finished"])
@@ -54,14 +70,7 @@ def test_a_few_of_many_have_an_index_of_their_own(shop: Shop) -> None:
         (silent, "ranking_under_way"),
         (thrown.values("spec", "bowler"), "ball_thrown_at_racks"),
     ):
-        table = rows.model._meta.db_table
-        with connection.cursor() as cursor:
-            told = connection.introspection.get_constraints(cursor, table)
-            # SQLite goes by such an index for values written into the statement only: it is there.
-            assert index in told
-            if connection.vendor == "postgresql":
-                # Of an empty table the shop's own costs the same.
-                for name, one in told.items():
-                    if one["index"] and one["columns"] == ["shop_id"]:
-                        cursor.execute(f'DROP INDEX "{name}"')
-                assert index in plan_of(rows)
+        # SQLite goes by such an index for values written into the statement only: it is there.
+        assert index in indexes_of(rows)
+        if connection.vendor == "postgresql":
+            assert index in plan_of(rows)
